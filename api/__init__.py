@@ -1,0 +1,1 @@
+"""Every way in: use cases, JSON routes, commands."""

@@ -1,0 +1,1 @@
+"""Scripts that a shop can start from."""

@@ -1,0 +1,1 @@
+"""Use cases: one file per noun; routes and commands only call these."""

@@ -1,0 +1,1 @@
+"""Reading and storing: catalogue files, imports, demo data, database."""

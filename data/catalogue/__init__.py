@@ -1,0 +1,1 @@
+"""Device classes as TOML: reader and the packaged classes."""

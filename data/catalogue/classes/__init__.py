@@ -1,0 +1,1 @@
+"""The packaged device classes."""

@@ -1,0 +1,1 @@
+"""Invented sales with a known truth."""

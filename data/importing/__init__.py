@@ -1,0 +1,1 @@
+"""Sales, units and rates from files; each bad cell is a Problem."""

@@ -1,0 +1,1 @@
+"""The store: SQLite by default, through SQLAlchemy and Alembic."""

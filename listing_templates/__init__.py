@@ -1,0 +1,1 @@
+"""Facts into words: disclosures, rendering, and reading any text against the facts."""

@@ -1,0 +1,1 @@
+"""What the price model says of a unit: estimate, explanation, what-if."""

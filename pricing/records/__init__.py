@@ -1,0 +1,1 @@
+"""Frozen records: the one definition of each thing that the trade handles."""
