@@ -1,0 +1,207 @@
+"""Device classes from TOML files: the user's folder is looked at first, then the classes that come along.
+
+A class file has a table ``[class]`` with ``name`` and, if wished, ``title``; then any number of
+``[[attribute]]``, ``[[function]]``, ``[[surface]]``, ``[[part]]``, ``[[lock]]``, ``[[combination]]`` and
+``[[before_closing]]``, whose keys are the fields of the records in ``pricing.records.device_class``.
+``[grade]`` changes the rule that turns marks into a grade, ``[prior]`` what is believed of faults before any
+sale; what they leave out keeps its default. The class's name and each attribute's name and kind are enough.
+
+``like = "phone"`` in ``[class]`` takes over the functions, surfaces, parts, locks, combinations and lines
+before closing of the class ``phone`` that comes along, but neither its attributes nor its grade and prior.
+An own row with the name of an inherited one changes only the keys that it states: to say that a tablet's
+earpiece is optional, two lines are enough. A combination has no name; own ones are added.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, TypeVar
+
+from data.catalogue.positions import Positions
+from data.catalogue.references import ClassRows, report_references
+from data.catalogue.report import Report, bad_file
+from data.catalogue.rows import Rows, read_rows, report_unknown_keys
+from data.catalogue.rules import read_grade_rule, read_prior
+from pricing.errors import NotFound, Problem, shortened
+from pricing.records.base import Record
+from pricing.records.device_class import (
+    Attribute,
+    BeforeClosing,
+    Combination,
+    DeviceClass,
+    Function,
+    Lock,
+    Part,
+    Surface,
+)
+
+Kind = TypeVar("Kind", bound=Record)
+
+_ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination", "before_closing")
+_TABLES = ("class", *_ROW_TABLES, "grade", "prior")
+_HEAD_KEYS = ("name", "title", "like")
+_PACKAGED = files("data.catalogue.classes")
+_PARSER_PLACE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
+
+
+def class_names(folder: Path | None = None) -> tuple[str, ...]:
+    """Return the names of the classes there are, sorted: those that come along and those in ``folder``."""
+    own = [] if folder is None or not folder.is_dir() else [path.stem for path in folder.glob("*.toml")]
+    return tuple(sorted({*own, *_packaged_names()}))
+
+
+def find_class(name: str, folder: Path | None = None) -> DeviceClass:
+    """Return the class of this name, from ``folder`` if it has one, else from those that come along.
+
+    Raises:
+        NotFound: There is none; the message lists those there are.
+        BadInput: Its file has problems, or describes a class of another name than the file's.
+    """
+    names = class_names(folder)
+    if name not in names:
+        raise NotFound(f"no device class {shortened(name)}; there are: {', '.join(names)}")
+    own = None if folder is None else folder / f"{name}.toml"
+    if own is None or not own.is_file():
+        return _packaged_class(name)
+    found = read_class(own)
+    if found.name != name:
+        line = Positions(own.read_text("utf-8-sig")).line_of(("class", "name"))
+        expected = f"{shortened(name)}, as the file is called"
+        raise bad_file(own.name, [Problem(own.name, line, "class.name", shortened(found.name), expected)])
+    return found
+
+
+def read_class(path: Path) -> DeviceClass:
+    """Return the class that a TOML file describes.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It cannot be read, is not UTF-8, or something in it is wrong; one Problem for each mistake.
+    """
+    try:
+        content = path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise NotFound(f"no file {shortened(path)}; expected a device class as TOML") from error
+    except (OSError, ValueError) as error:
+        problem = Problem(path.name, None, None, _reason(error), "a TOML file that can be read")
+        raise bad_file(path.name, [problem]) from error
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        byte = f"byte 0x{content[error.start]:02X}"
+        raise bad_file(path.name, [Problem(path.name, line, None, byte, "text in UTF-8")]) from error
+    return class_from_text(text, path.name)
+
+
+def class_from_text(text: str, source: str) -> DeviceClass:
+    """Return the class that a TOML text describes; ``source`` names the text in messages.
+
+    Raises:
+        BadInput: With one Problem for each mistake.
+    """
+    document = _parsed(text, source)
+    report = Report(source, Positions(text))
+    report_unknown_keys(document, _TABLES, (), report)
+    head = _read_head(document.get("class"), report)
+    rows = _read_tables(document, _inherited(head, report), report)
+    fault_prior = read_prior(document.get("prior"), report)
+    mark_kinds = tuple(fault_prior.marks)
+    grade_rule = read_grade_rule(document.get("grade"), mark_kinds, report)
+    report_references(rows, mark_kinds, report)
+    report.raise_if_any()
+    return DeviceClass(
+        name=head["name"],
+        title=head.get("title") or head["name"],
+        attributes=rows.attributes.records,
+        functions=rows.functions.records,
+        surfaces=rows.surfaces.records,
+        parts=rows.parts.records,
+        locks=rows.locks.records,
+        combinations=rows.combinations.records,
+        before_closing=rows.before_closing.records,
+        grade_rule=grade_rule,
+        fault_prior=fault_prior,
+    )
+
+
+def _read_tables(document: Mapping[str, Any], like: DeviceClass, report: Report) -> ClassRows:
+    def read(table: str, kind: type[Kind], inherited: tuple[Kind, ...] = ()) -> Rows[Kind]:
+        return read_rows(document.get(table), table, kind, inherited, report)
+
+    return ClassRows(
+        attributes=read("attribute", Attribute),
+        functions=read("function", Function, like.functions),
+        surfaces=read("surface", Surface, like.surfaces),
+        parts=read("part", Part, like.parts),
+        locks=read("lock", Lock, like.locks),
+        combinations=read("combination", Combination, like.combinations),
+        before_closing=read("before_closing", BeforeClosing, like.before_closing),
+    )
+
+
+def _parsed(text: str, source: str) -> dict[str, Any]:
+    if not text.strip():
+        expected = "a device class: at least [class] with a name"
+        raise bad_file(source, [Problem(source, None, None, "an empty file", expected)])
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        found = "values nested too deeply"
+        raise bad_file(source, [Problem(source, None, None, found, "a device class as TOML")]) from error
+    except ValueError as error:  # a TOMLDecodeError, or a number with more digits than Python reads
+        place = _PARSER_PLACE.search(str(error))
+        line = int(place.group(1)) if place and place.group(1) else len(text.splitlines())
+        found = _PARSER_PLACE.sub("", str(error)) if place else "a number that is too long"
+        problem = Problem(source, line if place else None, None, found, "TOML as its standard says")
+        raise bad_file(source, [problem]) from error
+
+
+def _read_head(values: object, report: Report) -> dict[str, str]:
+    if not isinstance(values, dict):
+        report.add(("class", "name"), values, "a table [class] with a name")
+        return {}
+    report_unknown_keys(values, _HEAD_KEYS, ("class",), report)
+    head: dict[str, str] = {}
+    for key in _HEAD_KEYS:
+        value = values.get(key)
+        if isinstance(value, str) and value.strip():
+            head[key] = value
+        elif value is not None or key == "name":
+            report.add(("class", key), value, "text in quotes, not empty")
+    return head
+
+
+def _inherited(head: Mapping[str, str], report: Report) -> DeviceClass:
+    like = head.get("like")
+    if like is None:
+        return DeviceClass(name="nothing")
+    # A packaged class may be like another; one that is like itself would never end.
+    names = [name for name in _packaged_names() if name != head.get("name")]
+    if like not in names:
+        report.add(("class", "like"), like, f"a class that comes along: {', '.join(names)}")
+        return DeviceClass(name="nothing")
+    return _packaged_class(like)
+
+
+@cache
+def _packaged_names() -> tuple[str, ...]:
+    names = [entry.name for entry in _PACKAGED.iterdir()]
+    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+
+
+@cache
+def _packaged_class(name: str) -> DeviceClass:
+    source = f"{name}.toml"
+    return class_from_text((_PACKAGED / source).read_text("utf-8"), source)
+
+
+def _reason(error: Exception) -> str:
+    if isinstance(error, OSError):
+        return (error.strerror or "an error").lower()
+    return "a name that no file can have"
