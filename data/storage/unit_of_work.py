@@ -1,0 +1,29 @@
+"""One transaction over all nouns of a store."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from data.storage.comparables import ComparableStore
+from data.storage.estimates import EstimateStore
+from data.storage.listings import ListingStore
+from data.storage.models import ModelStore
+from data.storage.units import UnitStore
+
+
+class UnitOfWork:
+    """What one use case sees and changes; made by ``Store.reading`` and ``Store.writing``.
+
+    Attributes:
+        comparables, models, units, estimates, listings: One store for each noun.
+    """
+
+    def __init__(self, connection: Connection, at: datetime | None) -> None:
+        moment = "" if at is None else at.isoformat(timespec="seconds")
+        self.comparables = ComparableStore(connection, moment)
+        self.models = ModelStore(connection, moment)
+        self.units = UnitStore(connection, moment)
+        self.estimates = EstimateStore(connection, moment)
+        self.listings = ListingStore(connection, moment)
