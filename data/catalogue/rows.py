@@ -68,17 +68,17 @@ def read_rows(
     stated: dict[str, int] = {}
     for index, own in enumerate(_tables(values, table, report)):
         path: Path = (table, index)
-        name = own.get(_naming_key(kind))
-        again = isinstance(name, str) and name in stated
-        base = rows.get(name) if isinstance(name, str) and not again else None
+        given = own.get(_naming_key(kind))
+        name = given if isinstance(given, str) else ""
+        base = rows.get(name) if name not in stated else None
         complete = own if base is None else _merged(_plain(base.record), own)
         record = read_record(complete, kind, path, report)
-        if again:
+        if name in stated:
             expected = f"another {_naming_key(kind)}: [[{table}]] number {stated[name] + 1} has it already"
             report.add((*path, _naming_key(kind)), name, expected)
         elif record is not None:
             rows[_identity(record)] = Row(path, record)
-        if isinstance(name, str):
+        if name:
             stated.setdefault(name, index)
     return Rows(tuple(rows.values()), tuple({**dict.fromkeys(rows), **stated}))
 
