@@ -137,12 +137,14 @@ class Surface(Record):
         label: What a listing calls it.
         covered_by: What may lie over it (film, case); a covered surface has not been looked at.
         glass: A crack in it can cut, spread and let water in.
+        function: The function it belongs to (the hinge); a unit without that function has no such surface.
     """
 
     name: str = Field(min_length=1)
     label: str | None = None
     covered_by: tuple[str, ...] = ()
     glass: bool = False
+    function: str | None = None
 
     @property
     def title(self) -> str:

@@ -9,7 +9,7 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 
 from pricing.records.base import Record
-from pricing.records.device_class import DeviceClass, Function
+from pricing.records.device_class import DeviceClass, Function, Surface
 from pricing.records.grade import Grade
 from pricing.records.money import Money
 
@@ -204,10 +204,21 @@ def status_now(function: Function, unit: Unit, device_class: DeviceClass) -> Sta
     return "untested" if voided_by_opening(function.name, unit, device_class) else "works"
 
 
+def surfaces_of(unit: Unit, device_class: DeviceClass) -> tuple[Surface, ...]:
+    """Return the surfaces that this unit has: one that belongs to a function goes where that is not fitted."""
+    functions = device_class.functions_by_name
+    return tuple(
+        surface
+        for surface in device_class.surfaces
+        if surface.function not in functions or is_fitted(functions[surface.function], unit)
+    )
+
+
 def grade_of(unit: Unit, device_class: DeviceClass) -> Grade:
     """Return the grade computed from the marks, or "not graded" when a surface was not looked at."""
     looked_at = {*unit.looked_at, *(mark.surface for mark in unit.marks)} - set(unit.covered)
-    if not device_class.surfaces or any(s.name not in looked_at for s in device_class.surfaces):
+    there = surfaces_of(unit, device_class)
+    if not there or any(surface.name not in looked_at for surface in there):
         return "not graded"
     total = sum(mark.count for mark in unit.marks)
     seen = sum(mark.count for mark in unit.marks if mark.visible_at_arms_length is not False)
