@@ -51,6 +51,9 @@ def report_references(rows: ClassRows, mark_kinds: Sequence[str], report: Report
     _report_misplaced_keys(rows.attributes.rows, report)
     _report_functions(rows, report)
     _report_parts(rows, report)
+    for surface in rows.surfaces.rows:
+        owner = () if surface.record.function is None else (surface.record.function,)
+        _report_missing(owner, rows.functions.names, "a function", (*surface.path, "function"), report)
     states = _known_states(rows, mark_kinds)
     for row in rows.combinations.rows:
         for condition in row.record.when:
