@@ -40,6 +40,11 @@ class TextColumn:
         codes = np.array([index[word] if word else NOT_STATED for word in words], dtype=np.int32)
         return cls(codes=codes, levels=levels)
 
+    @property
+    def rows_stated(self) -> int:
+        """Number of rows that state something."""
+        return int(np.count_nonzero(self.codes != NOT_STATED))
+
     def word(self, row: int) -> str | None:
         """Return the word of one row, None where not stated."""
         code = int(self.codes[row])

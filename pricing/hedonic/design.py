@@ -1,0 +1,215 @@
+"""From columns of units to raw design rows; remembers levels, so that a new unit gets the same columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from pricing.hedonic.blocks import UNPENALISED, BlockBuilder, BlockTable
+from pricing.hedonic.condition_terms import lock_term, mark_term, part_term
+from pricing.hedonic.fault_term import FaultTerm, fault_term
+from pricing.hedonic.level_term import LevelTerm, level_term
+from pricing.hedonic.market_term import MarketTerm, sold_for_parts
+from pricing.hedonic.number_term import NumberTerm, number_term
+from pricing.hedonic.pieces import Piece, RawRows, one_hot
+from pricing.hedonic.state_term import ConstraintRow, StateTerm
+from pricing.hedonic.time_term import TimeTerm, time_term
+from pricing.records.device_class import Attribute, DeviceClass
+from pricing.records.sales_table import BoolArray, ConditionTable, SalesTable
+
+Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
+CHUNK_ROWS = 20_000
+_CONTRACT_TEXTS = ("channel", "country", "price_includes_postage", "opened")
+_FEWEST_PARTS_SALES = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Place:
+    """Where a term's raw columns are: first dense, first one-hot (counted over all columns), first depth."""
+
+    dense: int
+    hot: int
+    depth: int
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """The terms of a fitted class, in a fixed order.
+
+    Attributes:
+        terms: Market, numbers, choices and groups, faults, marks, locks, parts, time.
+        alike: Attributes left out because all sales are alike in them: name -> that value, None: never stated.
+    """
+
+    terms: tuple[Term, ...]
+    alike: Mapping[str, str | None] = field(default_factory=dict)
+
+    @cached_property
+    def dense_columns(self) -> int:
+        """Number of dense raw columns, the constant included."""
+        return 1 + sum(term.dense_columns for term in self.terms)
+
+    @cached_property
+    def hot_columns(self) -> int:
+        """Number of one-hot raw columns."""
+        return sum(term.hot_columns for term in self.terms)
+
+    @cached_property
+    def columns(self) -> int:
+        """Number of raw columns."""
+        return self.dense_columns + self.hot_columns
+
+    @cached_property
+    def places(self) -> tuple[Place, ...]:
+        """The place of each term's columns."""
+        dense, hot, depth = 1, self.dense_columns, 0
+        found = []
+        for term in self.terms:
+            found.append(Place(dense, hot, depth))
+            dense += term.dense_columns
+            hot += term.hot_columns
+            depth += term.unseen_depths
+        return tuple(found)
+
+    @cached_property
+    def faults(self) -> FaultTerm | None:
+        """The term of faults, if the class has functions."""
+        return next((term for term in self.terms if isinstance(term, FaultTerm)), None)
+
+    @cached_property
+    def market(self) -> MarketTerm:
+        """The term of asked prices and sales for parts."""
+        return next(term for term in self.terms if isinstance(term, MarketTerm))
+
+    def rows(self, table: ConditionTable, asked: BoolArray | None = None) -> RawRows:
+        """Return the raw rows of units. Sold for parts, a unit's condition does not count.
+
+        Args:
+            table: The units.
+            asked: shape (rows,), whether a price was only asked; None: no.
+        """
+        as_parts = sold_for_parts(table)
+        dense, places, unseen = [np.ones((table.rows, 1))], [], []
+        for term, place in zip(self.terms, self.places, strict=True):
+            piece = term.piece(table, asked) if isinstance(term, MarketTerm) else term.piece(table)
+            if isinstance(term, FaultTerm | StateTerm) and as_parts.any():
+                piece = _without(piece, as_parts)
+            dense.append(piece.dense)
+            shift = place.hot - self.dense_columns
+            places.append(np.where(piece.places >= 0, piece.places + shift, -1))
+            unseen.append(piece.unseen)
+        return RawRows(np.hstack(dense), one_hot(np.hstack(places), self.hot_columns), np.hstack(unseen))
+
+    def chunks(
+        self, table: ConditionTable, asked: BoolArray | None = None, size: int = CHUNK_ROWS
+    ) -> Iterator[tuple[slice, RawRows]]:
+        """Yield the raw rows block by block, so that memory does not grow with the sales."""
+        for start in range(0, table.rows, size):
+            part = slice(start, min(start + size, table.rows))
+            numbers = np.arange(part.start, part.stop)
+            yield part, self.rows(table.take(numbers), None if asked is None else asked[part])
+
+    def block_table(self) -> BlockTable:
+        """Return the blocks of coefficients and the map to raw columns."""
+        builder = BlockBuilder(self.columns)
+        builder.add_coefficient("constant", UNPENALISED, [0], [1.0])
+        for term, place in zip(self.terms, self.places, strict=True):
+            term.describe(builder, place.dense, place.hot)
+        return builder.build()
+
+    def sign_rows(self) -> list[ConstraintRow]:
+        """Return rows c with c'beta >= 0: faults, marks, locks and parts never raise, numbers as stated."""
+        rows: list[ConstraintRow] = []
+        for term, place in zip(self.terms, self.places, strict=True):
+            if isinstance(term, FaultTerm):
+                rows += term.sign_rows(place.dense, place.hot)
+            elif isinstance(term, StateTerm):
+                rows += term.sign_rows(place.hot)
+            elif isinstance(term, NumberTerm) and term.effect != "free":
+                rows += _slope_rows(term, place.dense)
+        return rows
+
+    def term_columns(self, number: int) -> list[int]:
+        """Return the raw columns of one term."""
+        term, place = self.terms[number], self.places[number]
+        dense = range(place.dense, place.dense + term.dense_columns)
+        return [*dense, *range(place.hot, place.hot + term.hot_columns)]
+
+
+def _without(piece: Piece, rows: BoolArray) -> Piece:
+    dense, places = piece.dense.copy(), piece.places.copy()
+    dense[rows], places[rows] = 0.0, -1
+    return Piece(dense, places, piece.unseen)
+
+
+def _slope_rows(term: NumberTerm, dense_at: int) -> list[ConstraintRow]:
+    sign = 1.0 if term.effect == "raises" else -1.0
+    ends = term.standardised(np.array([term.low, term.high]))
+    grid = np.linspace(ends[0], ends[1], 41)
+    points = np.unique(np.concatenate([term.knots, grid])) if len(term.knots) else ends[:1]
+    return [{dense_at + number: sign * float(value) for number, value in enumerate(row)}
+            for row in term.slopes(points)]  # fmt: skip
+
+
+def learn_design(sales: SalesTable, device_class: DeviceClass, *, penalties: bool = True) -> Design:
+    """Return the design that these sales support.
+
+    Args:
+        sales: The sales to be fitted.
+        device_class: Attributes, functions, surfaces, locks and parts.
+        penalties: False: straight numbers and reference coding only, for comparison with least squares.
+    """
+    table = sales.condition
+    parts = int(np.count_nonzero(sold_for_parts(table))) >= _FEWEST_PARTS_SALES
+    asked = bool(sales.asked.any() and not sales.asked.all())
+    terms: list[Term | None] = [MarketTerm(asked=asked, parts=parts)]
+    alike: dict[str, str | None] = {}
+    for attribute in device_class.attributes:
+        term = _attribute_term(attribute, device_class, table, penalties)
+        terms.append(term)
+        if term is None:
+            alike[attribute.name] = _all_alike(attribute, table)
+    battery = table.numbers.get("battery_share")
+    if battery is not None:
+        terms.append(number_term("battery_share", battery, bends=penalties))
+    for name in _CONTRACT_TEXTS:
+        if name in table.texts:
+            terms.append(level_term(name, (name,), table, reference=not penalties, averaged=True))
+    terms += [fault_term(device_class, table), mark_term(device_class, table)]
+    terms += [lock_term(device_class, table), part_term(device_class, table), time_term(table.sold_on)]
+    return Design(tuple(term for term in terms if term is not None), alike)
+
+
+def _attribute_term(
+    attribute: Attribute, device_class: DeviceClass, table: ConditionTable, penalties: bool
+) -> Term | None:
+    if attribute.kind == "number":
+        values = table.numbers.get(attribute.name)
+        if values is None:
+            return None
+        log = attribute.scale == "log"
+        return number_term(attribute.name, values, log=log, effect=attribute.effect, bends=penalties)
+    return level_term(attribute.name, path_of(attribute, device_class), table, reference=not penalties)
+
+
+def path_of(attribute: Attribute, device_class: DeviceClass) -> tuple[str, ...]:
+    """Return the names from the outermost parent to the attribute itself."""
+    path = [attribute.name]
+    parent = attribute.within
+    while parent is not None:
+        path.insert(0, parent)
+        parent = device_class.attributes_by_name[parent].within
+    return tuple(path)
+
+
+def _all_alike(attribute: Attribute, table: ConditionTable) -> str | None:
+    """Return the one value that all sales have, None when they state none."""
+    if attribute.kind == "number":
+        values = table.numbers.get(attribute.name)
+        stated = np.empty(0) if values is None else values[np.isfinite(values)]
+        return repr(float(stated[0])) if len(stated) else None
+    column = table.texts.get(attribute.name)
+    return None if column is None or not column.rows_stated else column.levels[int(column.codes.max())]

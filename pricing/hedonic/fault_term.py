@@ -1,0 +1,193 @@
+"""Faults: what a function's status does to the price.
+
+Beside the effects of single statuses (``state_term``) there are two dense columns: *several*, which lets faults
+beyond the heaviest count less (or more) than alone, and *faulty*, for a sale that was called faulty without
+saying what. While a required function is dead or removed, whatever depends on it counts once, in that gate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.hedonic.blocks import Block, BlockBuilder
+from pricing.hedonic.pieces import NOWHERE, Piece
+from pricing.hedonic.state_term import ConstraintRow, StateTerm, counted_sales
+from pricing.records.device_class import FAULT_STATUSES, DeviceClass
+from pricing.records.sales_table import ConditionTable, FloatArray, TextColumn
+
+SEVERAL_MEAN_LOG, SEVERAL_SD_LOG = 0.1, 0.15
+FAULTY_MEAN_LOG, FAULTY_SD_LOG = -0.35, 0.25
+_FAILING = ("dead", "removed")
+_MOST_GATES = 4
+
+
+@dataclass(frozen=True, eq=False)
+class FaultTerm:
+    """Columns: several, faulty, and the one-hot statuses.
+
+    Attributes:
+        states: The statuses of each function.
+        requires: For each function the numbers of all functions that it hangs on, direct or not.
+        faulty_sales: Sales called faulty without a stated fault.
+    """
+
+    states: StateTerm
+    requires: tuple[tuple[int, ...], ...]
+    faulty_sales: int
+    name: str = "faults"
+
+    @property
+    def dense_columns(self) -> int:
+        """Number of dense columns."""
+        return 2
+
+    @property
+    def hot_columns(self) -> int:
+        """Number of one-hot columns."""
+        return self.states.hot_columns
+
+    @property
+    def unseen_depths(self) -> int:
+        """Depths at which a level may be unseen."""
+        return 0
+
+    @cached_property
+    def _weights(self) -> FloatArray:
+        """Size of each place for the column *several*: the prior mean, 0 for "not stated"."""
+        sizes = np.zeros((len(self.states.things), self.states.width))
+        sizes[:, :-1] = np.abs(self.states.mean_log)
+        return np.append(sizes.ravel(), 0.0)
+
+    def piece(self, table: ConditionTable) -> Piece:
+        """Return the columns, with what hangs on a failing function left out."""
+        places = self.states.piece(table).places.copy()
+        fails = self._failing(table)
+        for number, required in enumerate(self.requires):
+            if required and number < places.shape[1]:
+                hangs = fails[:, list(required)].any(axis=1)
+                removed = places[:, number] == number * self.states.width + FAULT_STATUSES.index("removed")
+                places[hangs & ~removed, number] = NOWHERE
+        sizes = self._weights[places]
+        heaviest = sizes.max(axis=1) if places.shape[1] else np.zeros(table.rows)
+        several = sizes.sum(axis=1) - heaviest
+        faulty = np.zeros(table.rows)
+        if table.sold_as is not None and "faulty" in table.sold_as.levels:
+            called = table.sold_as.codes == table.sold_as.levels.index("faulty")
+            faulty = (called & (heaviest == 0)).astype(np.float64)
+        return Piece(np.column_stack([several, faulty]), places, np.empty((table.rows, 0)))
+
+    def _failing(self, table: ConditionTable) -> NDArray[np.bool_]:
+        fails = np.zeros((table.rows, len(self.states.things)), dtype=np.bool_)
+        for number, thing in enumerate(self.states.things):
+            column = table.faults.get(thing)
+            if column is not None:
+                codes = [code for code, word in enumerate(column.levels) if word in _FAILING]
+                fails[:, number] = np.isin(column.codes, codes)
+        return fails
+
+    def readings(self, table: ConditionTable) -> list[tuple[NDArray[np.intp], tuple[str, ...]]]:
+        """Return, for rows with failing gates, the gates that may be told as working instead.
+
+        A gate takes over what hangs on it. That must not make a unit dearer than it would be with the gate
+        working, so a price is the lowest over these readings. Each entry: row numbers, gates told as working.
+        """
+        gates = sorted({number for required in self.requires for number in required})
+        if not gates:
+            return []
+        fails = self._failing(table)[:, gates]
+        readings: list[tuple[NDArray[np.intp], tuple[str, ...]]] = []
+        for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
+            rows = np.flatnonzero((fails == pattern).all(axis=1))
+            failing = [gates[number] for number in np.flatnonzero(pattern)][:_MOST_GATES]
+            for told in product((False, True), repeat=len(failing)):
+                working = [self.states.things[gate] for gate, kept in zip(failing, told, strict=True) if not kept]
+                if working:
+                    readings.append((rows, tuple(working)))
+        return readings
+
+    def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
+        """Add the two dense columns with their priors, and the statuses."""
+        fixed = builder.add_block(Block("faults: several", "fixed"))
+        builder.offset[dense_at] = SEVERAL_MEAN_LOG
+        builder.add_coefficient("several faults", fixed, [dense_at], [SEVERAL_SD_LOG])
+        builder.offset[dense_at + 1] = FAULTY_MEAN_LOG
+        builder.add_coefficient("faulty", fixed, [dense_at + 1], [FAULTY_SD_LOG])
+        self.states.describe(builder, dense_at, hot_at)
+
+    def sign_rows(self, dense_at: int, hot_at: int) -> list[ConstraintRow]:
+        """Return rows c with c'beta >= 0.
+
+        No status raises the price, alone or as one of several; untested lies between works and dead, also as
+        one of several. A fault that is the new heaviest pushes the old one into *several*: covered, because
+        the old one weighs no more than the new.
+        """
+        rows = self.states.sign_rows(hot_at)
+        rows.append({dense_at + 1: -1.0})
+        dead, untested = FAULT_STATUSES.index("dead"), FAULT_STATUSES.index("untested")
+        for thing in range(len(self.states.things)):
+            first = thing * self.states.width
+            for state in range(len(FAULT_STATUSES)):
+                rows.append({hot_at + first + state: -1.0, dense_at: -float(self._weights[first + state])})
+            gap = float(self._weights[first + dead] - self._weights[first + untested])
+            pair = {hot_at + first + untested: 1.0, hot_at + first + dead: -1.0}
+            rows += [pair, pair | {dense_at: -gap}]
+        return rows
+
+
+def told_working(table: ConditionTable, functions: Sequence[str], rows: NDArray[np.intp]) -> ConditionTable:
+    """Return the table with the functions told as working in the given rows."""
+    faults = dict(table.faults)
+    for function in functions:
+        column = faults[function]
+        codes = column.codes.copy()
+        codes[rows] = len(column.levels)
+        faults[function] = TextColumn(codes, (*column.levels, "works"))
+    return replace(table, faults=faults)
+
+
+def _all_required(device_class: DeviceClass) -> tuple[tuple[int, ...], ...]:
+    numbers = {function.name: number for number, function in enumerate(device_class.functions)}
+    closed: list[tuple[int, ...]] = []
+    for function in device_class.functions:
+        found: set[str] = set()
+        waiting = list(function.requires)
+        while waiting:
+            name = waiting.pop()
+            if name not in found and name != function.name:
+                found.add(name)
+                waiting += device_class.functions_by_name[name].requires
+        closed.append(tuple(sorted(numbers[name] for name in found)))
+    return tuple(closed)
+
+
+def fault_term(device_class: DeviceClass, table: ConditionTable) -> FaultTerm | None:
+    """Return the term for the class's functions with the sales' counts; None for a class without functions."""
+    functions = device_class.functions
+    if not functions:
+        return None
+    prior = device_class.fault_prior
+    names = tuple(function.name for function in functions)
+    priors = [[prior.weights[str(f.weight)][status] for status in FAULT_STATUSES] for f in functions]
+    sales, tracked = counted_sales(names, FAULT_STATUSES, table.faults)
+    labels = [[f.weight * len(FAULT_STATUSES) + number for number in range(len(FAULT_STATUSES))] for f in functions]
+    states = StateTerm(
+        kind="faults",
+        things=names,
+        states=FAULT_STATUSES,
+        quiet=("untested",),
+        mean_log=np.array([[each.mean_log for each in row] for row in priors]),
+        sd_log=np.array([[each.sd_log for each in row] for row in priors]),
+        labels=np.array(labels, dtype=np.int64),
+        kins=tuple(function.kin for function in functions),
+        own_share=prior.own_share,
+        sales=sales,
+        tracked=tracked,
+        pooled=True,
+    )
+    return FaultTerm(states=states, requires=_all_required(device_class), faulty_sales=0)

@@ -1,0 +1,27 @@
+"""Folds that do not depend on the order of rows or on the names of levels."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.records.sales_table import SalesTable
+
+
+def fold_numbers(sales: SalesTable, folds: int, seed: int) -> NDArray[np.int64]:
+    """Return the fold of each sale, shape (rows,), from 0.
+
+    Sales are ranked by price, then day, then numbers, and neighbours in rank are dealt to different folds at
+    random; so each fold has cheap and dear sales, and a permuted file gives each sale the same fold.
+    """
+    table = sales.condition
+    keys = [table.numbers[name] for name in sorted(table.numbers, reverse=True)]
+    if table.sold_on is not None:
+        keys.append(table.sold_on.astype("datetime64[D]").astype(np.int64))
+    order = np.lexsort([*keys, sales.price])
+    generator = np.random.default_rng(seed)
+    hands = -(-sales.rows // folds)
+    dealt = np.concatenate([generator.permutation(folds) for _ in range(max(hands, 1))])[: sales.rows]
+    numbers = np.empty(sales.rows, dtype=np.int64)
+    numbers[order] = dealt
+    return numbers

@@ -1,0 +1,128 @@
+"""Choices and groups: one effect for each level, drawn from a common spread; groups may be nested."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
+from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
+
+Level = tuple[str | None, ...]
+FEW_LEVELS = 20
+
+
+@dataclass(frozen=True, eq=False)
+class LevelTerm:
+    """One-hot columns of the levels that sales had.
+
+    Attributes:
+        name: Attribute or contract column.
+        path: The attributes from the outermost parent to this one; a level is one value of each.
+        levels: What the sales had, sorted; None in a place is "not stated", a level of its own.
+        sales: Number of sales of each level.
+        reference: Whether the first level is left out as the reference (penalties off).
+        averaged: A row that states nothing, where all sales did, takes the average over sales, not an unseen
+            level: a unit need not say on which channel it will be sold.
+    """
+
+    name: str
+    path: tuple[str, ...]
+    levels: tuple[Level, ...]
+    sales: tuple[int, ...]
+    reference: bool = False
+    averaged: bool = False
+
+    @property
+    def dense_columns(self) -> int:
+        """Number of dense columns."""
+        return 0
+
+    @property
+    def hot_columns(self) -> int:
+        """Number of one-hot columns."""
+        return len(self.levels) - int(self.reference)
+
+    @property
+    def unseen_depths(self) -> int:
+        """Depths at which a level may be unseen."""
+        return 1
+
+    @cached_property
+    def _index(self) -> Mapping[Level, int]:
+        return {level: number for number, level in enumerate(self.levels)}
+
+    def numbers(self, table: ConditionTable) -> PlaceArray:
+        """Return the number of each row's level, -1 for a level that no sale had."""
+        columns = [table.texts.get(name) for name in self.path]
+        codes, words = combined_levels(columns, table.rows)
+        known = np.array([self._index.get(level, NOWHERE) for level in words], dtype=np.int64)
+        return known[codes] if len(words) else np.full(table.rows, NOWHERE)
+
+    def piece(self, table: ConditionTable) -> Piece:
+        """Return the one-hot places."""
+        numbers = self.numbers(table)
+        unseen = (numbers == NOWHERE).astype(np.float64)[:, None]
+        places = numbers - int(self.reference)
+        if self.averaged:
+            column = table.texts.get(self.name)
+            silent = np.ones(table.rows, bool) if column is None else column.codes == NOT_STATED
+            unseen[silent & (numbers == NOWHERE)] = 0.0
+        return Piece(np.empty((table.rows, 0)), np.maximum(places, NOWHERE)[:, None], unseen)
+
+    def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
+        """Add one coefficient a level, of one variance; free ones when a level is the reference."""
+        block = UNPENALISED if self.reference else builder.add_block(Block(self.name))
+        for number in range(self.hot_columns):
+            label = "/".join(word or "not stated" for word in self.levels[number + int(self.reference)])
+            builder.add_coefficient(f"{self.name}={label}", block, [hot_at + number], [1.0])
+
+    def sales_of(self, table: ConditionTable) -> PlaceArray:
+        """Return how many sales each row's level had, 0 for unseen."""
+        numbers = self.numbers(table)
+        counts = np.append(np.array(self.sales, dtype=np.int64), 0)
+        return np.asarray(counts[numbers])
+
+
+def combined_levels(columns: Sequence[TextColumn | None], rows: int) -> tuple[PlaceArray, list[Level]]:
+    """Return for each row the number of its combination of words, and the combinations.
+
+    Args:
+        columns: From the outermost parent inwards; None: not stated anywhere.
+        rows: Number of rows.
+    """
+    codes = np.zeros(rows, dtype=np.int64)
+    for column in columns:
+        width = 1 if column is None else len(column.levels) + 1
+        codes = codes * width + (0 if column is None else column.codes.astype(np.int64) + 1)
+        _, codes = np.unique(codes, return_inverse=True)
+    if not columns or not rows:
+        return codes, []
+    first = np.unique(codes, return_index=True)[1]
+    words: list[Level] = [
+        tuple(None if column is None else column.word(int(row)) for column in columns) for row in first
+    ]
+    return codes, words
+
+
+def level_term(
+    name: str, path: tuple[str, ...], table: ConditionTable, *, reference: bool = False, averaged: bool = False
+) -> LevelTerm | None:
+    """Return the term learnt from the sales, or None when they all have the same level."""
+    codes, words = combined_levels([table.texts.get(each) for each in path], table.rows)
+    if len(words) < 2:
+        return None
+    counts: FloatArray = np.bincount(codes, minlength=len(words))
+    ordered = sorted(range(len(words)), key=lambda number: tuple(word or "" for word in words[number]))
+    return LevelTerm(
+        name=name,
+        path=path,
+        levels=tuple(words[number] for number in ordered),
+        sales=tuple(int(counts[number]) for number in ordered),
+        reference=reference,
+        averaged=averaged,
+    )

@@ -1,0 +1,62 @@
+"""Whether a price was only asked, and whether the unit went for its parts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.hedonic.blocks import UNPENALISED, BlockBuilder
+from pricing.hedonic.pieces import Piece
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class MarketTerm:
+    """Dense columns: asked (when some prices were asked and some paid), sold for parts (when some were).
+
+    Attributes:
+        asked, parts: Whether the column is there.
+    """
+
+    asked: bool
+    parts: bool
+    name: str = "market"
+
+    @property
+    def dense_columns(self) -> int:
+        """Number of dense columns."""
+        return int(self.asked) + int(self.parts)
+
+    @property
+    def hot_columns(self) -> int:
+        """Number of one-hot columns."""
+        return 0
+
+    @property
+    def unseen_depths(self) -> int:
+        """Depths at which a level may be unseen."""
+        return 0
+
+    def piece(self, table: ConditionTable, asked: BoolArray | None) -> Piece:
+        """Return the columns; a unit to be priced is not asked."""
+        columns: list[FloatArray] = []
+        if self.asked:
+            columns.append(np.zeros(table.rows) if asked is None else asked.astype(np.float64))
+        if self.parts:
+            columns.append(sold_for_parts(table).astype(np.float64))
+        dense = np.column_stack(columns) if columns else np.empty((table.rows, 0))
+        return Piece(dense, np.empty((table.rows, 0), dtype=np.int64), np.empty((table.rows, 0)))
+
+    def describe(self, builder: BlockBuilder, dense_at: int, _hot_at: int) -> None:
+        """Add free coefficients."""
+        names = [*(["asked"] if self.asked else []), *(["sold for parts"] if self.parts else [])]
+        for number, name in enumerate(names):
+            builder.add_coefficient(name, UNPENALISED, [dense_at + number], [1.0])
+
+
+def sold_for_parts(table: ConditionTable) -> BoolArray:
+    """Return which rows were sold for parts, shape (rows,)."""
+    if table.sold_as is None or "parts" not in table.sold_as.levels:
+        return np.zeros(table.rows, dtype=np.bool_)
+    return np.asarray(table.sold_as.codes == table.sold_as.levels.index("parts"), dtype=np.bool_)

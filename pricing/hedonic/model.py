@@ -1,0 +1,221 @@
+"""The frozen price model: what fitting returns, and how it predicts one unit or many.
+
+All numbers are on the log of price unless a name says money. For a unit with raw row r::
+
+    mean      m  = centre + r beta
+    variance  v  = s2 (a(r) + r' V r + sum of the variances of levels never seen + months beyond the last sale)
+    interval     = exp(m + q sqrt(v)), q from ``conformal``
+    estimate     = exp(m + shift), shift the one constant that makes it the median
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from scipy import stats
+
+from pricing.hedonic.conformal import Calibration
+from pricing.hedonic.design import CHUNK_ROWS, Design
+from pricing.hedonic.fault_term import told_working
+from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
+from pricing.hedonic.spread import Spread
+from pricing.hedonic.time_term import TimeTerm
+from pricing.records.device_class import DeviceClass
+from pricing.records.estimate import LEVELS
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
+
+MODEL_VERSION = 1
+_MOST_LOG = 700.0
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """What the model says of some units, on the log of price.
+
+    Attributes:
+        mean: shape (rows,).
+        own: shape (rows,): variance of the unit's own error and of the fitted effects.
+        unseen: shape (rows, depths): variance that levels never seen add.
+        read: The units as read: with gates told as working, or as parts, where that is the lower or the floor.
+    """
+
+    mean: FloatArray
+    own: FloatArray
+    unseen: FloatArray
+    read: ConditionTable
+
+
+@dataclass(frozen=True, eq=False)
+class PriceModel:
+    """A fitted price model.
+
+    Attributes:
+        device_class: The class itself, so that a model file needs no other.
+        currency: Of all money; "" when the sales named none.
+        on: Day of the last sale; None when sales were not dated.
+        design: The columns.
+        effects, free_effects: beta with and without bounds, shape (raw columns,).
+        inverse: V, shape (raw columns, raw columns).
+        sigma2: s2.
+        centre: Mean of ln(price) over the sales.
+        shift: Added to the mean for the median.
+        depth_variance: shape (depths,): variance of a level never seen (of a month, for time).
+        depth_freedom: shape (depths,): levels less 1 for Student t; infinite for many levels.
+        spread: The fitted spread.
+        calibration: Interval quantiles.
+        rows, sold_rows: Sales fitted, and those of them that were paid.
+        of_asking_price: Whether all prices were only asked.
+        notices: What the user should know, in plain words.
+        fingerprint: SHA-256 over the model's own numbers, first 16 hex digits.
+    """
+
+    device_class: DeviceClass
+    currency: str
+    on: date | None
+    design: Design
+    effects: FloatArray
+    free_effects: FloatArray
+    inverse: FloatArray
+    sigma2: float
+    centre: float
+    shift: float
+    depth_variance: FloatArray
+    depth_freedom: FloatArray
+    spread: Spread
+    calibration: Calibration
+    rows: int
+    sold_rows: int
+    of_asking_price: bool
+    notices: tuple[str, ...]
+    fingerprint: str = ""
+
+    def dated(self, table: ConditionTable, on: date | None) -> ConditionTable:
+        """Return the table with ``on`` for every row without a day of its own (default: the last sale)."""
+        day = on or self.on
+        if day is None:
+            return replace(table, sold_on=None)
+        filled = np.full(table.rows, np.datetime64(day, "D"))
+        if table.sold_on is not None:
+            own = table.sold_on.astype("datetime64[D]")
+            filled = np.where(np.isnat(own), filled, own)
+        return replace(table, sold_on=filled)
+
+    def predict(self, table: ConditionTable) -> Prediction:
+        """Return mean and variance of ln(price) of dated units, in chunks of bounded memory."""
+        read = self._lowest_reading(table)
+        read = self._floored(read)
+        mean, own = np.empty(table.rows), np.empty(table.rows)
+        unseen = np.empty((table.rows, len(self.depth_variance)))
+        for part, raw in self.design.chunks(read):
+            mean[part] = self.centre + raw.times(self.effects)
+            own[part] = self.sigma2 * (self.spread.shares(raw) + raw.quadratic(self.inverse))
+            unseen[part] = raw.unseen**2 * self.depth_variance
+        return Prediction(mean, np.maximum(own, 0.0), unseen, read)
+
+    def means(self, table: ConditionTable) -> FloatArray:
+        """Return r beta of each unit, shape (rows,)."""
+        found = np.empty(table.rows)
+        for part, raw in self.design.chunks(table):
+            found[part] = raw.times(self.effects)
+        return found
+
+    def _lowest_reading(self, table: ConditionTable) -> ConditionTable:
+        """Tell gates as working where that is the lower price (see ``FaultTerm.readings``)."""
+        faults = self.design.faults
+        readings = faults.readings(table) if faults is not None else []
+        if not readings:
+            return table
+        lowest = self.means(table)
+        chosen = np.full(table.rows, -1)
+        for number, (rows, functions) in enumerate(readings):
+            part = table.take(rows)
+            means = self.means(told_working(part, functions, np.arange(len(rows))))
+            lower = means < lowest[rows]
+            chosen[rows[lower]], lowest[rows[lower]] = number, means[lower]
+        for number, (_, functions) in enumerate(readings):
+            mine = np.flatnonzero(chosen == number)
+            if len(mine):
+                table = told_working(table, functions, mine)
+        return table
+
+    def _floored(self, table: ConditionTable) -> ConditionTable:
+        """Read a unit as sold for parts where that is worth more: nobody need take less."""
+        if not self.design.market.parts:
+            return table
+        as_parts = replace(table, sold_as=TextColumn(np.zeros(table.rows, dtype=np.int32), ("parts",)))
+        higher = self.means(as_parts) > self.means(table)
+        if not higher.any():
+            return table
+        column = table.sold_as or TextColumn(np.full(table.rows, -1, dtype=np.int32), ())
+        codes = np.where(higher, len(column.levels), column.codes).astype(np.int32)
+        return replace(table, sold_as=TextColumn(codes, (*column.levels, "parts")))
+
+    def deviation(self, prediction: Prediction, level: int | None = None) -> FloatArray:
+        """Return the standard deviation of each row at an interval's level; None: as it is.
+
+        A level never seen of a factor with few levels has Student t instead of normal tails.
+        """
+        if not len(self.depth_variance):
+            return np.asarray(np.sqrt(prediction.own))
+        tails = np.ones(len(self.depth_variance))
+        if level is not None:
+            upper = 0.5 + level / 200
+            tails = (stats.t.ppf(upper, self.depth_freedom) / stats.norm.ppf(upper)) ** 2
+        return np.asarray(np.sqrt(prediction.own + prediction.unseen @ tails))
+
+    def interval(self, prediction: Prediction, level: int) -> tuple[FloatArray, FloatArray]:
+        """Return low and high prices in money, shape (rows,) each, at one of the levels 50, 80, 90, 95."""
+        number = LEVELS.index(level)
+        deviation = self.deviation(prediction, level)
+        low = money(prediction.mean + self.calibration.low[number] * deviation)
+        high = money(prediction.mean + self.calibration.high[number] * deviation)
+        return low, high
+
+    def estimate(self, prediction: Prediction) -> FloatArray:
+        """Return the median price in money, shape (rows,)."""
+        return money(prediction.mean + self.shift)
+
+    def expected(self, prediction: Prediction) -> FloatArray:
+        """Return the mean price in money, shape (rows,): exp(m) times the mean of exp(score sd)."""
+        deviation = self.deviation(prediction)
+        scores = self.calibration.scores
+        if len(scores) < 2:
+            return money(prediction.mean + deviation**2 / 2)
+        found = np.empty(len(deviation))
+        for start in range(0, len(deviation), CHUNK_ROWS):
+            part = slice(start, start + CHUNK_ROWS)
+            found[part] = _mean_factor(deviation[part], scores)
+        return np.asarray(money(prediction.mean) * found, dtype=np.float64)
+
+    def fewest_sales(self, table: ConditionTable) -> tuple[FloatArray, BoolArray]:
+        """Return the fewest sales of any level a row belongs to, and whether attributes have levels at all."""
+        names = set(self.device_class.attributes_by_name)
+        fewest = np.full(table.rows, np.inf)
+        for term in self.design.terms:
+            if isinstance(term, LevelTerm) and term.name in names:
+                fewest = np.minimum(fewest, term.sales_of(table))
+        return fewest, np.isinf(fewest)
+
+
+def money(price_log: FloatArray) -> FloatArray:
+    """Return exp of a log price, kept finite."""
+    return np.asarray(np.exp(np.clip(price_log, -_MOST_LOG, _MOST_LOG)), dtype=np.float64)
+
+
+def _mean_factor(deviation: FloatArray, scores: FloatArray) -> FloatArray:
+    exponents = np.clip(np.multiply.outer(deviation, scores), -_MOST_LOG, _MOST_LOG)
+    return np.asarray(np.exp(exponents).mean(axis=1), dtype=np.float64)
+
+
+def depth_freedom(design: Design) -> FloatArray:
+    """Return the degrees of freedom of each depth's variance, shape (depths,)."""
+    freedom: list[float] = []
+    for term in design.terms:
+        if isinstance(term, LevelTerm):
+            few = len(term.levels) < FEW_LEVELS
+            freedom.append(float(max(len(term.levels) - 1, 1)) if few else np.inf)
+        elif isinstance(term, TimeTerm):
+            freedom.append(np.inf)
+    return np.array(freedom)

@@ -1,0 +1,152 @@
+"""A number attribute: a straight effect, a bend, and a level for "not stated"."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.pieces import Piece
+from pricing.hedonic.splines import bend_map, cardinal_basis, knots_at_quantiles
+from pricing.records.device_class import Effect
+from pricing.records.sales_table import ConditionTable, FloatArray
+
+@dataclass(frozen=True, eq=False)
+class NumberTerm:
+    """Columns: straight (centred and scaled), bends, and one-hot "not stated".
+
+    Attributes:
+        name: Attribute.
+        log: Whether ln of the number enters.
+        centre, spread: Mean and standard deviation of the scaled number in the sales.
+        low, high: Smallest and largest number in the sales, in its own unit.
+        knots: shape (knots,), in standardised units; empty: no bend.
+        bends: shape (knots, knots - 2), from values at knots to bend columns; its column means over the sales
+            are taken off through ``bend_centres``.
+        bend_centres: shape (knots - 2,).
+        blanks: Whether the sales had cells that state nothing.
+        effect: raises, lowers or free.
+    """
+
+    name: str
+    log: bool
+    centre: float
+    spread: float
+    low: float
+    high: float
+    knots: FloatArray
+    bends: FloatArray
+    bend_centres: FloatArray
+    blanks: bool
+    effect: Effect
+
+    @property
+    def dense_columns(self) -> int:
+        """Number of dense columns."""
+        return 1 + self.bends.shape[1]
+
+    @property
+    def hot_columns(self) -> int:
+        """Number of one-hot columns."""
+        return int(self.blanks)
+
+    @property
+    def unseen_depths(self) -> int:
+        """Depths at which a level may be unseen."""
+        return 0
+
+    def standardised(self, values: FloatArray) -> FloatArray:
+        """Return numbers in standardised units; NaN stays."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            scaled = np.log(values) if self.log else values
+        return np.asarray((scaled - self.centre) / self.spread, dtype=np.float64)
+
+    def piece(self, table: ConditionTable) -> Piece:
+        """Return this term's columns; a number that is not stated sits at the centre, with its own level."""
+        values = table.numbers.get(self.name)
+        if values is None:
+            values = np.full(table.rows, np.nan)
+        blank = ~np.isfinite(values)
+        straight = np.where(blank, 0.0, self.standardised(np.where(blank, 1.0, values)))
+        dense = straight[:, None]
+        if len(self.knots):
+            bend = cardinal_basis(straight, self.knots) @ self.bends - self.bend_centres
+            bend[blank] = 0.0
+            dense = np.hstack([dense, bend])
+        places = np.where(blank, 0, -1)[:, None] if self.blanks else np.empty((table.rows, 0))
+        return Piece(dense, places.astype(np.int64), np.empty((table.rows, 0)))
+
+    def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
+        """Add coefficients: the straight one free, the bends of one variance, "not stated" of its own."""
+        builder.add_coefficient(self.name, UNPENALISED, [dense_at], [1.0])
+        if self.bends.shape[1]:
+            block = builder.add_block(Block(f"{self.name}: bend"))
+            for column in range(self.bends.shape[1]):
+                builder.add_coefficient(f"{self.name}: bend", block, [dense_at + 1 + column], [1.0])
+        if self.blanks:
+            block = builder.add_block(Block(f"{self.name}: not stated", "pooled", 2.0))
+            builder.add_coefficient(f"{self.name}: not stated", block, [hot_at], [0.1])
+
+    def slopes(self, points: FloatArray) -> FloatArray:
+        """Return the derivative of each dense column at standardised points, shape (points, dense columns)."""
+        straight = np.ones((len(points), 1))
+        if not len(self.knots):
+            return straight
+        return np.hstack([straight, cardinal_basis(points, self.knots, derivative=1) @ self.bends])
+
+    def outside(self, table: ConditionTable) -> FloatArray:
+        """Return how far each row lies outside the sales' range, in spans of it; 0 inside or not stated."""
+        values = table.numbers.get(self.name)
+        if values is None:
+            return np.zeros(table.rows)
+        low, high = (np.log(self.low), np.log(self.high)) if self.log else (self.low, self.high)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            scaled = np.log(values) if self.log else values
+        beyond = np.maximum(np.maximum(low - scaled, scaled - high), 0.0)
+        return np.nan_to_num(beyond / max(high - low, 1e-300), nan=0.0, posinf=np.inf)
+
+
+def number_term(
+    name: str, values: FloatArray, *, log: bool = False, effect: Effect = "free", bends: bool = True
+) -> NumberTerm | None:
+    """Return the term learnt from the sales, or None when the number never varies.
+
+    Args:
+        name: The column.
+        values: shape (rows,), NaN for not stated; above 0 on a log scale.
+        log: Whether the logarithm enters.
+        effect: Direction in which it may move the price.
+        bends: False leaves out bends (penalties off).
+    """
+    stated = values[np.isfinite(values)]
+    if len(stated) == 0 or float(stated.min()) == float(stated.max()):
+        return None
+    scaled = np.log(stated) if log else stated
+    centre, spread = float(scaled.mean()), float(scaled.std())
+    if not spread > 1e-12 * max(abs(centre), 1e-300):
+        return None
+    standard = (scaled - centre) / spread
+    knots = knots_at_quantiles(standard) if bends else np.empty(0)
+    mapping, centres = np.empty((0, 0)), np.empty(0)
+    if len(knots) >= 3:
+        mapping = bend_map(knots)
+        columns = cardinal_basis(standard, knots) @ mapping
+        # One factor for all bends: the average column then varies as much as the straight one.
+        mapping = mapping / max(float(np.sqrt(columns.var(axis=0).mean())), 1e-12)
+        centres = (cardinal_basis(standard, knots) @ mapping).mean(axis=0)
+    else:
+        knots = np.empty(0)
+    return NumberTerm(
+        name=name,
+        log=log,
+        centre=centre,
+        spread=spread,
+        low=float(stated.min()),
+        high=float(stated.max()),
+        knots=knots,
+        bends=mapping if len(knots) else np.empty((0, 0)),
+        bend_centres=centres,
+        blanks=bool(len(stated) < len(values)),
+        effect=effect,
+    )

@@ -1,0 +1,287 @@
+"""Variance components from cross-products, by restricted maximum likelihood (REML).
+
+Model, for any response y (n,), design X (n, p) and known weights w (n,)::
+
+    y = X b + e,   e_i ~ N(0, s2 / w_i),   b_j ~ N(0, s2 / lambda_block(j)) or free
+
+=========  ======  =======================================================================
+symbol     shape   in code
+=========  ======  =======================================================================
+X'WX       (p, p)  ``Moments.xtx``
+X'Wy       (p,)    ``Moments.xty``
+y'Wy       ()      ``Moments.yty``
+S          (p,)    ``penalty``: lambda of each coefficient's block, 0 where unpenalised
+V          (p, p)  ``inverse`` = (X'WX + S)^-1
+s2         ()      ``sigma2``, in squared units of y
+lambda     (k,)    ``lambdas``, without unit
+=========  ======  =======================================================================
+
+Criterion (minus twice the restricted log likelihood, s2 profiled; lme4 prints the same number)::
+
+    (n - p0) (1 + ln(2 pi s2)) + ln|X'WX + S| - ln|S|+ - sum ln w,   s2 = (y'Wy - b'X'Wy) / (n - p0)
+
+The first steps are Fellner-Schall's, lambda <- s2 (q - lambda tr V_jj) / (b_j' b_j), which never leave the
+positive side (Wood & Fasiolo 2017, Biometrics 73(4):1071-1081). They end slowly, so Newton steps on
+ln(lambda) finish: gradient and Hessian need only V and b, both at hand. Only X'WX, X'Wy and y'Wy are read.
+A lambda at its cap is a variance of zero: converged, not failed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import linalg
+
+from pricing.errors import NotConverged, SingularDesign
+from pricing.hedonic.blocks import Block
+from pricing.records.sales_table import BoolArray, FloatArray, IntArray
+
+_FIRST_STEPS = 4
+_MOST_STEPS = 200
+_STEP_LIMIT = 4.0
+_CAP = 1e9
+_FLOOR = 1e-9
+_NO_VARIANCE = 1e6
+
+
+@dataclass(frozen=True, eq=False)
+class Moments:
+    """Cross-products of a weighted regression.
+
+    Attributes:
+        xtx, xty, yty: See the module.
+        rows: n.
+        log_weights: Sum of ln(w).
+    """
+
+    xtx: FloatArray
+    xty: FloatArray
+    yty: float
+    rows: int
+    log_weights: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Variances:
+    """The result of REML.
+
+    Attributes:
+        coefficients: b, shape (p,).
+        inverse: V, shape (p, p); s2 * V is the covariance of b given the data.
+        lambdas: shape (blocks,).
+        capped: shape (blocks,), True where the variance is zero.
+        sigma2: s2.
+        criterion: Minus twice the restricted log likelihood (without the priors of pooled and fixed blocks).
+        free_columns: p0, the number of unpenalised columns.
+        penalty: b' S b, in squared units of y.
+        steps: Number of steps taken.
+    """
+
+    coefficients: FloatArray
+    inverse: FloatArray
+    lambdas: FloatArray
+    capped: BoolArray
+    sigma2: float
+    criterion: float
+    free_columns: int
+    penalty: float
+    steps: int
+
+    def block_variance(self, block: int) -> float:
+        """Return s2 / lambda of a block, 0 when it is capped."""
+        return 0.0 if self.capped[block] else float(self.sigma2 / self.lambdas[block])
+
+
+@dataclass(frozen=True, eq=False)
+class _State:
+    lambdas: FloatArray
+    coefficients: FloatArray
+    inverse: FloatArray
+    sigma2: float
+    criterion: float
+
+
+def fit_variances(
+    moments: Moments, blocks: tuple[Block, ...], block_of: IntArray, start: FloatArray | None = None
+) -> Variances:
+    """Fit all variance components.
+
+    Args:
+        moments: Cross-products.
+        blocks: The blocks.
+        block_of: shape (p,), number of each column's block, -1 for no penalty.
+        start: shape (blocks,), lambdas to start from.
+
+    Returns:
+        The fitted variances with coefficients and their inverse.
+
+    Raises:
+        SingularDesign: The unpenalised columns are not independent of each other.
+        NotConverged: No optimum within the largest number of steps.
+    """
+    problem = _Problem(moments, blocks, block_of)
+    if problem.free_rows <= 0:
+        raise SingularDesign(f"{moments.rows} rows are too few for {problem.free_columns} free columns")
+    # A start at the cap would stay there: its slope is too flat to see. So starts are drawn in a little.
+    lambdas = problem.reference if start is None else np.minimum(start, 1e3 * problem.reference)
+    state = problem.solve(np.maximum(lambdas, problem.floor), None)
+    for step in range(_MOST_STEPS):
+        if not blocks:
+            break
+        proposed, gradient = problem.fellner_schall(state) if step < _FIRST_STEPS else problem.newton(state)
+        moved = problem.solve_no_worse(state, proposed)
+        settled = problem.settled(state, moved, gradient)
+        state = moved
+        if settled and step >= _FIRST_STEPS:
+            break
+    else:
+        raise NotConverged(f"the variance components did not settle in {_MOST_STEPS} steps")
+    return Variances(
+        coefficients=state.coefficients,
+        inverse=state.inverse,
+        lambdas=state.lambdas,
+        capped=(state.lambdas >= _NO_VARIANCE * problem.reference) & ~problem.fixed & (problem.prior == 0),
+        sigma2=state.sigma2,
+        criterion=state.criterion,
+        free_columns=problem.free_columns,
+        penalty=problem.penalty(state),
+        steps=step + 1 if blocks else 0,
+    )
+
+
+class _Problem:
+    """The fixed part of one REML fit: cross-products, blocks, caps."""
+
+    def __init__(self, moments: Moments, blocks: tuple[Block, ...], block_of: IntArray) -> None:
+        self.moments = moments
+        self.block_of = block_of
+        self.count = len(blocks)
+        self.columns = [np.flatnonzero(block_of == number) for number in range(self.count)]
+        self.sizes = np.array([len(columns) for columns in self.columns], dtype=np.float64)
+        diagonal = np.diag(moments.xtx)
+        scale = np.array([max(float(diagonal[c].mean()), 1e-300) if len(c) else 1.0 for c in self.columns])
+        self.reference = scale * 0.1 if self.count else np.empty(0)
+        self.cap = scale * _CAP if self.count else np.empty(0)
+        self.floor = scale * _FLOOR if self.count else np.empty(0)
+        self.fixed = np.array([block.kind == "fixed" for block in blocks], dtype=bool)
+        self.prior = np.array([block.prior_count if block.kind == "pooled" else 0.0 for block in blocks])
+        self.free_columns = int(np.count_nonzero(block_of < 0))
+        self.free_rows = moments.rows - self.free_columns
+
+    def solve(self, lambdas: FloatArray, sigma2: float | None) -> _State:
+        """Solve the penalised normal equations; fixed blocks take lambda = s2 of the step before."""
+        if self.fixed.any():
+            value = sigma2 if sigma2 is not None else self.moments.yty / max(self.moments.rows, 1)
+            lambdas = np.where(self.fixed, max(value, 1e-12), lambdas)
+        penalty = np.zeros(len(self.block_of))
+        penalised = self.block_of >= 0
+        if self.count:
+            penalty[penalised] = lambdas[self.block_of[penalised]]
+        matrix = self.moments.xtx + np.diag(penalty)
+        # Jacobi scaling keeps the factor well conditioned when lambdas span many powers of ten.
+        root = np.sqrt(np.maximum(np.diag(matrix), 1e-300))
+        try:
+            factor = linalg.cholesky(matrix / np.outer(root, root), lower=True)
+        except linalg.LinAlgError as error:
+            raise SingularDesign("columns of the design say the same thing") from error
+        inverse, _ = linalg.lapack.dpotri(factor, lower=1)
+        inverse = (np.tril(inverse) + np.tril(inverse, -1).T) / np.outer(root, root)
+        coefficients = linalg.cho_solve((factor, True), self.moments.xty / root) / root
+        penalised_rss = self.moments.yty - float(coefficients @ self.moments.xty)
+        new_sigma2 = max(penalised_rss, 1e-300) / self.free_rows
+        log_det = 2 * float(np.sum(np.log(np.diag(factor)) + np.log(root)))
+        criterion = self.free_rows * (1 + np.log(2 * np.pi * new_sigma2)) + log_det
+        criterion -= float(np.sum(self.sizes * np.log(lambdas))) + self.moments.log_weights
+        return _State(lambdas, coefficients, inverse, new_sigma2, float(criterion))
+
+    def solve_no_worse(self, state: _State, proposed: FloatArray) -> _State:
+        """Take the step, halved while it makes the criterion worse; priors and fixed blocks count too."""
+        before = self.objective(state)
+        for halving in range(12):
+            share = 0.5**halving
+            lambdas = np.exp((1 - share) * np.log(state.lambdas) + share * np.log(proposed))
+            moved = self.solve(np.clip(lambdas, self.floor, self.cap), state.sigma2)
+            if self.objective(moved) <= before + 1e-9 * (1 + abs(before)) or self.fixed.any():
+                return moved
+        return state
+
+    def objective(self, state: _State) -> float:
+        """Return the criterion with the priors of pooled blocks."""
+        if not self.prior.any():
+            return state.criterion
+        ratio = state.lambdas / state.sigma2
+        return state.criterion + float(np.sum(self.prior * (ratio - np.log(ratio))))
+
+    def _traces(self, state: _State) -> tuple[FloatArray, FloatArray]:
+        diagonal = np.diag(state.inverse)
+        trace = np.array([float(diagonal[columns].sum()) for columns in self.columns])
+        square = np.array([float(state.coefficients[columns] @ state.coefficients[columns])
+                           for columns in self.columns])  # fmt: skip
+        return trace, square
+
+    def penalty(self, state: _State) -> float:
+        """Return b' S b."""
+        _, square = self._traces(state)
+        return float(np.sum(state.lambdas * square))
+
+    def gradient(self, state: _State) -> FloatArray:
+        """Return d(objective) / d ln(lambda), shape (blocks,); 0 for fixed blocks."""
+        trace, square = self._traces(state)
+        slope = state.lambdas * (trace + square / state.sigma2) - self.sizes
+        slope += self.prior * (state.lambdas / state.sigma2 - 1)
+        return np.where(self.fixed, 0.0, slope)
+
+    def fellner_schall(self, state: _State) -> tuple[FloatArray, FloatArray]:
+        """Return the next lambdas by Fellner-Schall's rule and the gradient here."""
+        trace, square = self._traces(state)
+        freedom = np.maximum(self.sizes - state.lambdas * trace, 1e-12) + self.prior
+        spent = square + self.prior
+        proposed = state.sigma2 * freedom / np.maximum(spent, 1e-300)
+        step = np.clip(np.log(proposed / state.lambdas), -_STEP_LIMIT, _STEP_LIMIT)
+        return self._bounded(state, step), self.gradient(state)
+
+    def newton(self, state: _State) -> tuple[FloatArray, FloatArray]:
+        """Return the next lambdas by a safeguarded Newton step on ln(lambda), and the gradient here."""
+        slope = self.gradient(state)
+        free = ~self.fixed & ~((state.lambdas >= self.cap) & (slope <= 0))
+        free &= ~((state.lambdas <= self.floor) & (slope >= 0))
+        step = np.zeros(self.count)
+        if free.any():
+            hessian = self._hessian(state)[np.ix_(free, free)]
+            sizes, directions = linalg.eigh(hessian)
+            # Where the criterion bends the wrong way, or hardly, walk downhill by the size of the bend.
+            bend = np.maximum(np.abs(sizes), 1e-8 * max(float(np.abs(sizes).max()), 1e-8))
+            step[free] = -directions @ ((directions.T @ slope[free]) / bend)
+        # A variance that the data put at zero creeps towards the cap by ever smaller slopes: send it there.
+        vanishing = (state.lambdas > 1e4 * self.reference) & (slope < 0) & (slope > -1e-4) & (self.prior == 0)
+        step = np.where(vanishing & ~self.fixed, np.log(self.cap / state.lambdas), np.clip(step, -4.0, 4.0))
+        return self._bounded(state, step), slope
+
+    def _hessian(self, state: _State) -> FloatArray:
+        trace, square = self._traces(state)
+        lambdas, sigma2 = state.lambdas, state.sigma2
+        hessian = np.zeros((self.count, self.count))
+        weighted = [lambdas[j] * state.coefficients[c] for j, c in enumerate(self.columns)]
+        for left, rows in enumerate(self.columns):
+            for right in range(left + 1):
+                part = state.inverse[np.ix_(rows, self.columns[right])]
+                value = -lambdas[left] * lambdas[right] * float(np.sum(part * part))
+                value -= 2 * float(weighted[left] @ part @ weighted[right]) / sigma2
+                hessian[left, right] = hessian[right, left] = value
+        shares = lambdas * square / sigma2
+        hessian -= np.outer(shares, shares) / self.free_rows
+        hessian[np.diag_indices(self.count)] += lambdas * (trace + square / sigma2)
+        hessian[np.diag_indices(self.count)] += self.prior * lambdas / sigma2
+        return hessian
+
+    def _bounded(self, state: _State, step: FloatArray) -> FloatArray:
+        return np.clip(state.lambdas * np.exp(np.where(self.fixed, 0.0, step)), self.floor, self.cap)
+
+    def settled(self, before: _State, after: _State, slope: FloatArray) -> bool:
+        """Return whether the step changed nothing that matters."""
+        inner = (after.lambdas < self.cap) & (after.lambdas > self.floor) & ~self.fixed
+        steep = float(np.abs(slope[inner]).max()) if inner.any() else 0.0
+        quiet = abs(after.sigma2 - before.sigma2) <= 1e-9 * before.sigma2
+        same = abs(self.objective(after) - self.objective(before)) <= 1e-11 * (1 + abs(after.criterion))
+        return quiet and (steep < 1e-6 or (same and steep < 1e-3))

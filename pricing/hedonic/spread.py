@@ -1,0 +1,141 @@
+"""How the error's size depends on the unit.
+
+ln(r_i^2 / (1 - h_i) + 0.05 s2) is regressed on the main effects (straight numbers, choices, outermost groups,
+market, several faults), shrunken by REML like the prices themselves; a_i is the exponential of that fit, centred
+and bounded. For weights and scores, a_i comes from the folds without sale i: a spread fitted on its own row is
+what under-covers in small samples.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.hedonic.blocks import Block
+from pricing.hedonic.design import Design
+from pricing.hedonic.fault_term import FaultTerm
+from pricing.hedonic.level_term import LevelTerm
+from pricing.hedonic.market_term import MarketTerm
+from pricing.hedonic.number_term import NumberTerm
+from pricing.hedonic.pieces import RawRows
+from pricing.hedonic.reml import Moments, fit_variances
+from pricing.records.sales_table import FloatArray, IntArray, SalesTable
+
+LEAST_SHARE = 0.05
+BOUND_LOG = float(np.log(8.0))
+FOLDS = 10
+
+
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """The fitted spread.
+
+    Attributes:
+        columns: Raw columns that it reads.
+        coefficients: shape (columns,), on ln of the squared error.
+        centre: Mean of the fit over the sales.
+    """
+
+    columns: NDArray[np.intp]
+    coefficients: FloatArray
+    centre: float
+
+    def shares(self, raw: RawRows) -> FloatArray:
+        """Return a(x) of each row, shape (rows,): the error's variance over the common one."""
+        return _bounded(_chosen(raw, self.columns) @ self.coefficients - self.centre)
+
+
+def even_spread() -> Spread:
+    """Return the spread that is the same for every unit."""
+    return Spread(np.zeros(1, dtype=np.intp), np.zeros(1), 0.0)
+
+
+def _bounded(fit_log: FloatArray) -> FloatArray:
+    return np.asarray(np.exp(np.clip(fit_log, -BOUND_LOG, BOUND_LOG)), dtype=np.float64)
+
+
+def _chosen(raw: RawRows, columns: NDArray[np.intp]) -> FloatArray:
+    split = raw.dense.shape[1]
+    dense, hot = columns[columns < split], columns[columns >= split] - split
+    return np.hstack([raw.dense[:, dense], raw.hot[:, hot].toarray()])
+
+
+def _spread_blocks(design: Design) -> tuple[NDArray[np.intp], tuple[Block, ...], IntArray]:
+    """Return the raw columns, their blocks and the block of each; the constant alone is free."""
+    columns, blocks, block_of = [0], [Block("numbers")], [-1]
+    for term, place in zip(design.terms, design.places, strict=True):
+        if isinstance(term, NumberTerm):
+            columns.append(place.dense)
+            block_of.append(0)
+        elif isinstance(term, MarketTerm | FaultTerm):
+            blocks.append(Block(term.name))
+            columns += range(place.dense, place.dense + term.dense_columns)
+            block_of += [len(blocks) - 1] * term.dense_columns
+        elif isinstance(term, LevelTerm) and len(term.path) == 1:
+            blocks.append(Block(term.name))
+            columns += range(place.hot, place.hot + term.hot_columns)
+            block_of += [len(blocks) - 1] * term.hot_columns
+    order = np.argsort(columns, kind="stable")
+    used = sorted(set(block_of) - {-1})
+    renumbered = {old: new for new, old in enumerate(used)} | {-1: -1}
+    numbers = np.array([renumbered[number] for number in block_of], dtype=np.int32)
+    return np.array(columns, dtype=np.intp)[order], tuple(blocks[old] for old in used), numbers[order]
+
+
+def fit_spread(
+    design: Design, sales: SalesTable, residuals: FloatArray, leverage: FloatArray, folds: NDArray[np.int64]
+) -> tuple[Spread, FloatArray]:
+    """Fit the spread.
+
+    Args:
+        design: The columns.
+        sales: The rows.
+        residuals: shape (rows,), on the log of price.
+        leverage: shape (rows,), h_i.
+        folds: shape (rows,), fold of each row.
+
+    Returns:
+        The spread of all rows, and a_i of each row from the folds without it, shape (rows,).
+    """
+    squared = residuals**2 / np.maximum(1 - leverage, 0.05)
+    target = np.log(squared + LEAST_SHARE * float(np.mean(squared)))
+    target -= target.mean()
+    columns, blocks, block_of = _spread_blocks(design)
+    count = int(folds.max()) + 1
+    sums = [_Sums(len(columns)) for _ in range(count)]
+    for part, raw in design.chunks(sales.condition, sales.asked):
+        rows = _chosen(raw, columns)
+        for fold in range(count):
+            mine = folds[part] == fold
+            sums[fold].add(rows[mine], target[part][mine])
+    total = _Sums(len(columns))
+    for each in sums:
+        total.xtx += each.xtx
+        total.xty += each.xty
+    moments = Moments(total.xtx, total.xty, float(target @ target), sales.rows)
+    fitted = fit_variances(moments, blocks, block_of)
+    penalty = np.where(block_of >= 0, fitted.lambdas[block_of], 0.0) if len(blocks) else np.zeros(len(columns))
+    without = [
+        np.linalg.solve(total.xtx - each.xtx + np.diag(penalty), total.xty - each.xty) for each in sums
+    ]
+    centre = float(total.xtx[0] @ fitted.coefficients) / sales.rows
+    spread = Spread(columns, fitted.coefficients, centre)
+    shares = np.empty(sales.rows)
+    for part, raw in design.chunks(sales.condition, sales.asked):
+        fits = _chosen(raw, columns) @ np.column_stack(without)
+        shares[part] = _bounded(fits[np.arange(len(fits)), folds[part]] - centre)
+    return spread, shares
+
+
+class _Sums:
+    """Cross-products of one fold."""
+
+    def __init__(self, columns: int) -> None:
+        self.xtx = np.zeros((columns, columns))
+        self.xty = np.zeros(columns)
+
+    def add(self, rows: FloatArray, target: FloatArray) -> None:
+        self.xtx += rows.T @ rows
+        self.xty += rows.T @ target

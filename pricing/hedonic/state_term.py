@@ -1,0 +1,208 @@
+"""Things that may be in one of several states: functions, surfaces, locks, parts.
+
+Each (thing, state) has one raw one-hot column, and each thing one more for "not stated". A thing that no sale
+mentioned is not tracked: the sales say nothing about it, so a quiet state of it (untested, not checked, not
+stated) changes nothing, while a loud one (dead, cracked, locked) takes its prior.
+
+Effect of a loud state = prior mean + deviation of its label (weight and status, kind of mark) + deviation of its
+kin + its own. The first has the class file's mean and spread; the other two have spreads that sales update.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pricing.hedonic.blocks import Block, BlockBuilder
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
+from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
+
+SILENT_SCALE_LOG = 0.05
+KIN_SHARE = 0.3
+_POOLED_COUNT = 4.0
+ConstraintRow = Mapping[int, float]
+
+
+@dataclass(frozen=True, eq=False)
+class StateTerm:
+    """Columns of things and their states.
+
+    Attributes:
+        kind: faults, marks, locks or parts: the field of the table.
+        things: Names.
+        states: States with an effect.
+        quiet: States that say nothing about a thing that is not tracked.
+        mean_log, sd_log: shape (things, states): prior of each effect on the log of price.
+        labels: shape (things, states): states of one label share a deviation of prior spread.
+        kins: Kin of each thing; "" for none.
+        own_share: Spread of own deviations as a share of the prior mean.
+        sales: shape (things, states + 1): sales with each state, last: not stated.
+        tracked: shape (things,): whether sales stated anything.
+        pooled: Whether effects have label, kin and own deviations, or each its own prior only.
+    """
+
+    kind: str
+    things: tuple[str, ...]
+    states: tuple[str, ...]
+    quiet: tuple[str, ...]
+    mean_log: FloatArray
+    sd_log: FloatArray
+    labels: NDArray[np.int64]
+    kins: tuple[str, ...]
+    own_share: float
+    sales: NDArray[np.int64]
+    tracked: NDArray[np.bool_]
+    pooled: bool
+
+    @property
+    def name(self) -> str:
+        """Name of the term."""
+        return self.kind
+
+    @property
+    def width(self) -> int:
+        """One-hot columns of one thing."""
+        return len(self.states) + 1
+
+    @property
+    def dense_columns(self) -> int:
+        """Number of dense columns."""
+        return 0
+
+    @property
+    def hot_columns(self) -> int:
+        """Number of one-hot columns."""
+        return len(self.things) * self.width
+
+    @property
+    def unseen_depths(self) -> int:
+        """Depths at which a level may be unseen: none, every state has a column."""
+        return 0
+
+    @cached_property
+    def _state_numbers(self) -> Mapping[str, int]:
+        return {state: number for number, state in enumerate(self.states)}
+
+    def piece(self, table: ConditionTable) -> Piece:
+        """Return the one-hot places."""
+        columns: Mapping[str, TextColumn] = getattr(table, self.kind)
+        slots = [self._places(number, columns.get(thing), table.rows) for number, thing in enumerate(self.things)]
+        places = np.hstack(slots) if slots else np.empty((table.rows, 0), dtype=np.int64)
+        return Piece(np.empty((table.rows, 0)), places, np.empty((table.rows, 0)))
+
+    def _places(self, thing: int, column: TextColumn | None, rows: int) -> PlaceArray:
+        silent = thing * self.width + len(self.states) if self.tracked[thing] else NOWHERE
+        if column is None:
+            return np.full((rows, 1), silent, dtype=np.int64)
+        states = [self._states_of(thing, word, silent) for word in column.levels]
+        slots = max([1, *(len(each) for each in states)])
+        table = np.full((len(states) + 1, slots), NOWHERE, dtype=np.int64)
+        for number, each in enumerate(states):
+            table[number, : len(each)] = each
+        table[NOT_STATED, 0] = silent
+        return np.asarray(table[column.codes])
+
+    def _states_of(self, thing: int, word: str, silent: int) -> list[int]:
+        """Return the places of a cell: "dent+scratch" is two marks, "covered" states nothing."""
+        if word == "covered":
+            return [silent]
+        places = []
+        for state in word.split("+"):
+            number = self._state_numbers.get(state)
+            if number is not None and (self.tracked[thing] or state not in self.quiet):
+                places.append(thing * self.width + number)
+        return places
+
+    def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
+        """Add prior means, deviations of labels, kins and single effects, and "not stated"."""
+        if self.pooled:
+            self._describe_pooled(builder, hot_at)
+        else:
+            self._describe_single(builder, hot_at)
+        if self.tracked.any():
+            silent = builder.add_block(Block(f"{self.kind}: not stated", "pooled", 2.0))
+            for thing in np.flatnonzero(self.tracked):
+                raw = hot_at + int(thing) * self.width + len(self.states)
+                if self.sales[thing, -1]:
+                    name = f"{self.kind}:{self.things[thing]}: not stated"
+                    builder.add_coefficient(name, silent, [raw], [SILENT_SCALE_LOG])
+                else:
+                    builder.lonely_block[raw], builder.lonely_scale[raw] = silent, SILENT_SCALE_LOG
+
+    def _raw(self, hot_at: int, thing: int, state: int) -> int:
+        return hot_at + thing * self.width + state
+
+    def _describe_pooled(self, builder: BlockBuilder, hot_at: int) -> None:
+        fixed = builder.add_block(Block(f"{self.kind}: prior", "fixed"))
+        shape = self.mean_log.shape
+        raw = np.array([[self._raw(hot_at, t, s) for s in range(shape[1])] for t in range(shape[0])])
+        builder.offset[raw] = self.mean_log
+        for label in np.unique(self.labels):
+            chosen = self.labels == label
+            builder.add_coefficient(f"{self.kind}: label {label}", fixed, raw[chosen].tolist(),
+                                    self.sd_log[chosen].tolist())  # fmt: skip
+        families = sorted({kin for kin in self.kins if kin})
+        if families:
+            kin_block = builder.add_block(Block(f"{self.kind}: kin", "pooled", _POOLED_COUNT))
+            for kin in families:
+                rows = [number for number, each in enumerate(self.kins) if each == kin]
+                scale = KIN_SHARE * np.abs(self.mean_log[rows])
+                builder.add_coefficient(f"{self.kind}: kin {kin}", kin_block, raw[rows].ravel().tolist(),
+                                        scale.ravel().tolist())  # fmt: skip
+        own = builder.add_block(Block(f"{self.kind}: own", "pooled", _POOLED_COUNT))
+        for thing, state in np.ndindex(*shape):
+            scale_own = self.own_share * abs(float(self.mean_log[thing, state]))
+            if self.sales[thing, state]:
+                name = f"{self.kind}:{self.things[thing]}={self.states[state]}"
+                builder.add_coefficient(name, own, [int(raw[thing, state])], [scale_own])
+            else:
+                builder.lonely_block[raw[thing, state]] = own
+                builder.lonely_scale[raw[thing, state]] = scale_own
+
+    def _describe_single(self, builder: BlockBuilder, hot_at: int) -> None:
+        fixed = builder.add_block(Block(f"{self.kind}: prior", "fixed"))
+        for thing, state in np.ndindex(*self.mean_log.shape):
+            raw = self._raw(hot_at, thing, state)
+            name = f"{self.kind}:{self.things[thing]}={self.states[state]}"
+            builder.offset[raw] = self.mean_log[thing, state]
+            builder.add_coefficient(name, fixed, [raw], [float(self.sd_log[thing, state])])
+
+    def sign_rows(self, hot_at: int) -> list[ConstraintRow]:
+        """Return rows c with c'beta >= 0: no state raises the price."""
+        return [
+            {self._raw(hot_at, thing, state): -1.0}
+            for thing, state in np.ndindex(*self.mean_log.shape)
+        ]  # fmt: skip
+
+    def state_at(self, place: int) -> tuple[str, str, int]:
+        """Return thing, state ("not stated" for the last) and number of sales of a one-hot place."""
+        thing, state = divmod(place, self.width)
+        name = self.states[state] if state < len(self.states) else "not stated"
+        return self.things[thing], name, int(self.sales[thing, state])
+
+
+def counted_sales(
+    things: tuple[str, ...], states: tuple[str, ...], columns: Mapping[str, TextColumn]
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Return the sales of each (thing, state) with "not stated" last, and which things sales mention."""
+    sales = np.zeros((len(things), len(states) + 1), dtype=np.int64)
+    tracked = np.zeros(len(things), dtype=np.bool_)
+    numbers = {state: number for number, state in enumerate(states)}
+    for row, thing in enumerate(things):
+        column = columns.get(thing)
+        if column is None:
+            continue
+        counts = np.bincount(column.codes + 1, minlength=len(column.levels) + 1)
+        tracked[row] = bool(counts[1:].any())
+        sales[row, -1] = counts[0]
+        for word, count in zip(column.levels, counts[1:], strict=True):
+            for state in word.split("+"):
+                if state in numbers:
+                    sales[row, numbers[state]] += count
+                elif state == "covered":
+                    sales[row, -1] += count
+    return sales, tracked
