@@ -205,7 +205,7 @@ def status_now(function: Function, unit: Unit, device_class: DeviceClass) -> Sta
 
 
 def surfaces_of(unit: Unit, device_class: DeviceClass) -> tuple[Surface, ...]:
-    """Return the surfaces that this unit has: one that belongs to a function goes where that is not fitted."""
+    """Return the surfaces that the unit has: one that belongs to a function is not there without it."""
     functions = device_class.functions_by_name
     return tuple(
         surface
