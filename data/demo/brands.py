@@ -28,6 +28,7 @@ class Range:
         memory_gb: Memory of a model of the first year; 0: the class has no such attribute.
         doubles_in: Years in which memory doubles.
         sometimes: Functions that one model in four does not have.
+        handheld_share: Share of models that are hand-held; those have no disc drive.
     """
 
     letter: str
@@ -36,12 +37,13 @@ class Range:
     memory_gb: float = 0.0
     doubles_in: float = 4.0
     sometimes: tuple[str, ...] = ()
+    handheld_share: float = 0.0
 
 
 RANGES: Mapping[str, Range] = {
     "phone": Range("P", 2015, 2025, memory_gb=2, doubles_in=4, sometimes=("camera_wide", "nfc")),
     "laptop": Range("L", 2013, 2024, memory_gb=4, doubles_in=4, sometimes=("fingerprint",)),
-    "console": Range("C", 2012, 2024, sometimes=("disc_drive",)),
+    "console": Range("C", 2012, 2024, sometimes=("disc_drive",), handheld_share=0.3),
 }
 
 # class -> brand -> (effect on ln price, share of the class's sales, number of models)
@@ -93,18 +95,33 @@ def _brand_models(
     shares = shares / shares.sum()
     years = np.linspace(reach.first_year, reach.last_year, count).round() - rng.integers(0, 2, count)
     lacks = rng.random((count, len(reach.sometimes))) < 0.25
+    handheld = rng.random(count) < reach.handheld_share
     models = []
     for place in range(count):
-        numbers = {"year": float(years[place])}
-        if reach.memory_gb:
-            doublings = round((years[place] - reach.first_year) / reach.doubles_in)
-            numbers["memory_gb"] = reach.memory_gb * 2.0 ** max(0, doublings)
-        missing = tuple(
-            name for name, lacking in zip(reach.sometimes, lacks[place], strict=True) if lacking
+        missing = {name for name, lacking in zip(reach.sometimes, lacks[place], strict=True) if lacking}
+        texts = {}
+        if reach.handheld_share:
+            missing |= {"disc_drive"} if handheld[place] else set()
+            texts["kind"] = "hand-held" if handheld[place] else "home"
+            texts["disc"] = "no" if "disc_drive" in missing else "yes"
+        models.append(
+            ModelTruth(
+                name=f"{brand[:2]}-{reach.letter}{place + 1}",
+                effect_log=float(effects[place]),
+                share=float(shares[place]),
+                numbers=_fixed_numbers(reach, float(years[place])),
+                texts=texts,
+                not_fitted=tuple(sorted(missing)),
+            )
         )
-        title = f"{brand[:2]}-{reach.letter}{place + 1}"
-        models.append(ModelTruth(title, float(effects[place]), float(shares[place]), numbers, missing))
     return tuple(models)
+
+
+def _fixed_numbers(reach: Range, year: float) -> dict[str, float]:
+    if not reach.memory_gb:
+        return {"year": year}
+    doublings = max(0, round((year - reach.first_year) / reach.doubles_in))
+    return {"year": year, "memory_gb": reach.memory_gb * 2.0**doublings}
 
 
 def _redrawn(brand: BrandTruth, known: ClassTruth, rng: np.random.Generator) -> BrandTruth:

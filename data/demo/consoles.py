@@ -28,6 +28,9 @@ CONSOLE = ClassTruth(
         "controllers": ((0.0, 1.0, 2.0, 3.0), (0.08, 0.60, 0.27, 0.05)),
     },
     choices=(
+        # Kind and disc are the same for all units of a model.
+        States("kind", {"hand-held": (0.07, 0.0)}, "home", blank_share=0.0),
+        States("disc", {"no": (-0.11, 0.0)}, "yes", blank_share=0.0),
         States("region", {"Americas": (-0.06, 0.15), "Asia": (-0.03, 0.15)}, "Europe", blank_share=0.0),
         States(
             "opened", {"by us": (-0.02, 0.12), "by others": (-0.07, 0.12)}, "no sign", blank_share=0.4
@@ -36,26 +39,26 @@ CONSOLE = ClassTruth(
     faults=(
         *_GATES,
         States("disc_drive", {"impaired": (-0.14, 0.026), "dead": (-0.31, 0.024)}, "works"),
-        States("controllers_pair", {"impaired": (-0.18, 0.024), "dead": (-0.37, 0.021)}, "works"),
+        States("controller_pairing", {"impaired": (-0.18, 0.024), "dead": (-0.37, 0.021)}, "works"),
         States("graphics_load", {"impaired": (-0.25, 0.024), "untested": (-0.16, 0.022)}, "works"),
         States("fan_cooling", {"impaired": (-0.20, 0.026), "dead": (-0.41, 0.021)}, "works"),
         States("wifi", {"impaired": (-0.06, 0.022), "dead": (-0.16, 0.022)}, "works"),
-        States("sticks", {"impaired": (-0.09, 0.030), "dead": (-0.14, 0.022)}, "works"),
+        States("controller_sticks", {"impaired": (-0.09, 0.030), "dead": (-0.14, 0.022)}, "works"),
         States("storage_health", {"impaired": (-0.10, 0.022), "untested": (-0.05, 0.024)}, "works"),
-        States("system_update_on_line", {"dead": (-0.23, 0.022), "untested": (-0.08, 0.022)}, "works"),
+        States("system_update", {"dead": (-0.23, 0.022), "untested": (-0.08, 0.022)}, "works"),
         States("usb", {"impaired": (-0.03, 0.022), "dead": (-0.08, 0.022)}, "works"),
         States("ethernet", {"dead": (-0.04, 0.024), "untested": (-0.02, 0.024)}, "works"),
         # The true effect is zero: buyers do not mind.
-        States("audio_out_optical", {"dead": (0.0, 0.026)}, "works"),
+        States("audio_out", {"dead": (0.0, 0.026)}, "works"),
     ),
     marks=(
         States(
-            "top",
+            "shell_top",
             {"scratch": (-0.02, 0.26), "crack": (-0.16, 0.04), "scratch+scuff": (-0.05, 0.04)},
             usual="none",
             blank_share=0.2,
         ),
-        States("front", {"scuff": (-0.02, 0.20), "missing piece": (-0.10, 0.05)}, "none", 0.2),
+        States("shell_front", {"scuff": (-0.02, 0.20), "missing piece": (-0.10, 0.05)}, "none", 0.2),
     ),
     locks=(
         States(
@@ -67,7 +70,7 @@ CONSOLE = ClassTruth(
         ),
     ),
     parts=(
-        States("disc_drive", {"salvaged": (-0.06, 0.05)}, "original", blank_share=0.4),
-        States("controller", {"third-party": (-0.08, 0.10)}, "original", blank_share=0.4),
+        States("drive", {"salvaged": (-0.06, 0.05)}, "original", blank_share=0.4),
+        States("sticks", {"third-party": (-0.08, 0.10)}, "original", blank_share=0.4),
     ),
 )

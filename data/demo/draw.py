@@ -30,10 +30,9 @@ POSTAGE = (("yes", 0.5), ("no", 0.5))
 
 @dataclass(frozen=True, eq=False)
 class _Identity:
-    """Brand and model of each row, and the model's place in ``models``."""
+    """Brand and model of each row, and what the model fixes."""
 
-    brand: TextColumn
-    model: TextColumn
+    texts: Mapping[str, TextColumn]
     numbers: Mapping[str, FloatArray]
     lacks: Mapping[str, BoolArray]
 
@@ -54,8 +53,8 @@ def draw_condition(
     if any(curve.attribute == "battery_share" for curve in known.curves):
         drawn = rng.normal(BATTERY_MEAN, BATTERY_SPREAD, rows).round()
         numbers["battery_share"] = np.clip(drawn, BATTERY_LOWEST, 100.0)
-    texts = {"brand": identity.brand, "model": identity.model}
-    texts |= {choice.name: draw_states(rng, choice, rows) for choice in known.choices}
+    texts = dict(identity.texts)
+    texts |= {item.name: draw_states(rng, item, rows) for item in known.choices if item.name not in texts}
     for name, words in (("channel", CHANNELS), ("country", COUNTRIES), ("price_includes_postage", POSTAGE)):
         codes = pick(rng, [share for _, share in words], rows)
         texts[name] = TextColumn(codes.astype(np.int32), tuple(word for word, _ in words))
@@ -127,9 +126,16 @@ def _draw_identity(rng: np.random.Generator, known: ClassTruth, rows: int) -> _I
     numbers = {name: np.array([item.numbers[name] for item in models])[model] for name in names}
     lacking = sorted({name for item in models for name in item.not_fitted})
     lacks = {name: np.array([name in item.not_fitted for item in models])[model] for name in lacking}
+    texts = {
+        "brand": TextColumn(brand.astype(np.int32), tuple(owner.name for owner in known.brands)),
+        "model": TextColumn(model.astype(np.int32), tuple(item.name for item in models)),
+    }
+    for name in models[0].texts:
+        words = tuple(sorted({item.texts[name] for item in models}))
+        codes = np.array([words.index(item.texts[name]) for item in models], dtype=np.int32)
+        texts[name] = TextColumn(codes[model], words)
     return _Identity(
-        brand=TextColumn(brand.astype(np.int32), tuple(owner.name for owner in known.brands)),
-        model=TextColumn(model.astype(np.int32), tuple(item.name for item in models)),
+        texts=texts,
         numbers=numbers,
         lacks=lacks,
     )

@@ -22,14 +22,17 @@ LAPTOP = ClassTruth(
         Curve("storage_gb", 256.0, 2.0, linear_log=0.075, square_log=-0.006, logged=True),
         Curve("memory_gb", 8.0, 2.0, linear_log=0.120, square_log=-0.012, logged=True),
         Curve("year", 2018.0, 3.0, linear_log=0.280, square_log=0.045),
-        Curve("screen_in", 14.0, 1.5, linear_log=0.010, square_log=-0.030),
+        Curve("screen_inch", 14.0, 1.5, linear_log=0.010, square_log=-0.030),
         Curve("battery_share", 78.0, 12.0, linear_log=0.035, square_log=-0.005),
     ),
     free_numbers={
         "storage_gb": ((128.0, 256.0, 512.0, 1024.0), (0.12, 0.40, 0.34, 0.14)),
-        "screen_in": ((12.5, 13.3, 14.0, 15.6, 17.3), (0.08, 0.24, 0.34, 0.28, 0.06)),
+        "screen_inch": ((12.5, 13.3, 14.0, 15.6, 17.3), (0.08, 0.24, 0.34, 0.28, 0.06)),
     },
     choices=(
+        States("processor", {"small": (-0.16, 0.25), "large": (0.20, 0.25)}, "middle", blank_share=0.0),
+        States("storage_kind", {"hard disk": (-0.10, 0.20)}, "solid state", blank_share=0.0),
+        States("supply_included", {"other maker": (-0.02, 0.2), "no": (-0.06, 0.2)}, "own", blank_share=0.1),
         States(
             "keyboard_layout", {"Nordic": (-0.03, 0.20), "French": (-0.06, 0.15)}, "German", blank_share=0.0
         ),
@@ -55,7 +58,7 @@ LAPTOP = ClassTruth(
         States("camera", {"dead": (-0.05, 0.022), "removed": (-0.06, 0.022)}, "works"),
         States("speakers", {"impaired": (-0.03, 0.022), "dead": (-0.07, 0.022)}, "works"),
         States("fingerprint", {"dead": (-0.04, 0.024), "untested": (-0.02, 0.024)}, "works"),
-        States("lid_sensor_sleep", {"dead": (-0.06, 0.024)}, "works"),
+        States("lid_sensor", {"dead": (-0.06, 0.024)}, "works"),
         # The true effect is zero: buyers do not mind.
         States("card_reader", {"dead": (0.0, 0.026)}, "works"),
     ),

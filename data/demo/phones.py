@@ -55,7 +55,7 @@ PHONE = ClassTruth(
     ),
     marks=(
         States(
-            "screen_glass",
+            "screen",
             {"scratch": (-0.04, 0.22), "crack": (-0.24, 0.06), "covered": (-0.02, 0.06)},
             usual="none",
             blank_share=0.2,
@@ -66,7 +66,7 @@ PHONE = ClassTruth(
             usual="none",
             blank_share=0.2,
         ),
-        States("frame", {"dent": (-0.05, 0.12), "scuff": (-0.02, 0.18)}, "none", blank_share=0.2),
+        States("frame_bottom", {"dent": (-0.05, 0.12), "scuff": (-0.02, 0.18)}, "none", blank_share=0.2),
     ),
     locks=(
         States(

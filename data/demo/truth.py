@@ -101,7 +101,7 @@ class ModelTruth:
         name: Unique within its class.
         effect_log: Effect on ln(price) beside the brand's.
         share: Share of the brand's sales.
-        numbers: Number attributes that are the same for every unit of the model.
+        numbers, texts: Attributes that are the same for every unit of the model.
         not_fitted: Functions that the model does not have.
     """
 
@@ -109,6 +109,7 @@ class ModelTruth:
     effect_log: float
     share: float
     numbers: Mapping[str, float]
+    texts: Mapping[str, str]
     not_fitted: tuple[str, ...] = ()
 
 
@@ -193,7 +194,7 @@ class Truth:
     spread_log: float = 0.12
     spread_year: float = 2021.0
     spread_per_year: float = 0.05
-    spread_faulty: float = 1.3
+    spread_faulty: float = 1.2
     spread_parts_log: float = 0.28
     zero_effects: tuple[tuple[str, str, str], ...] = field(init=False)
 

@@ -174,3 +174,16 @@ def test_a_name_that_the_demo_lacks_is_refused(demo):
         demo.truth.fault_effect_log("phone", "camera_wide", "impaired")
     with pytest.raises(NotFound, match="kettle"):
         generate(1, rows={"kettle": 5})
+
+
+@pytest.mark.parametrize("name", list(CLASSES))
+def test_every_demo_column_is_described_by_its_class(demo, name):
+    described, told = demo.device_classes[name], demo.tables[name].condition
+    assert set(told.faults) <= set(described.functions_by_name)
+    assert set(told.marks) <= set(described.surfaces_by_name)
+    assert set(told.parts) <= set(described.parts_by_name)
+    assert set(told.locks) <= set(described.locks_by_name)
+    assert set(told.numbers) - {"battery_share"} <= set(described.attributes_by_name)
+    for attribute in described.attributes:
+        if attribute.options is not None and attribute.name in told.texts:
+            assert set(told.texts[attribute.name].levels) <= set(attribute.options)
