@@ -1,0 +1,69 @@
+"""Settings: one typed class, read from the environment, that refuses unsafe values at start."""
+
+from __future__ import annotations
+
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field, ValidationError, field_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from pricing.errors import UnsafeSetting
+
+
+class Settings(BaseSettings):
+    """Where things are kept and where the service listens; each is also an environment variable.
+
+    Attributes:
+        home: Folder of the store, the user's own classes and the log (PLAINSALE_HOME).
+        store: Address of the store, sqlite:///FILE (PLAINSALE_STORE); empty: plainsale.sqlite in ``home``.
+        catalogue: Folder of the user's own device classes (PLAINSALE_CATALOGUE); None: "classes" in ``home``.
+        host: Address to listen on, loopback only (PLAINSALE_HOST).
+        port: Port to listen on, 0 for any free one (PLAINSALE_PORT).
+    """
+
+    model_config = SettingsConfigDict(env_prefix="PLAINSALE_", frozen=True, extra="ignore")
+
+    home: Path = Field(default_factory=lambda: Path.home() / ".plainsale")
+    store: str = ""
+    catalogue: Path | None = None
+    host: str = "127.0.0.1"
+    port: int = Field(default=8000, ge=0, le=65535)
+
+    @field_validator("host")
+    @classmethod
+    def _loopback_only(cls, host: str) -> str:
+        try:
+            address = ip_address("127.0.0.1" if host == "localhost" else host)
+        except ValueError as error:
+            raise ValueError("expected an address such as 127.0.0.1") from error
+        if not address.is_loopback:
+            raise ValueError("only a loopback address is served, because there are no keys yet")
+        return str(address)
+
+    @property
+    def store_address(self) -> str:
+        """Address of the store."""
+        return self.store or f"sqlite:///{self.home / 'plainsale.sqlite'}"
+
+    @property
+    def class_folder(self) -> Path:
+        """Folder of the user's own device classes; it need not be there."""
+        return self.catalogue or self.home / "classes"
+
+
+def read_settings(**given: str | int | Path | None) -> Settings:
+    """Return the settings of the environment, with those ``given`` (and not None) put over them.
+
+    Raises:
+        UnsafeSetting: A value is refused; the message names the setting.
+    """
+    try:
+        wanted: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
+        return Settings(**wanted)
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = str(first["loc"][0])
+        said = str(first["msg"]).removeprefix("Value error, ")
+        raise UnsafeSetting(f"{name} (PLAINSALE_{name.upper()}): found {first['input']!r}; {said}") from error
