@@ -20,7 +20,7 @@ def test_the_reference_that_is_told_is_in_the_log_with_the_details(tmp_path):
     references = [re.search(r"reference ([0-9a-f]{8})", told).group(1) for told in (first, second)]
     assert references[0] != references[1]
     assert all(reference in log for reference in references)
-    assert log.count("no such shelf") == log.count("Traceback") == 2
+    assert log.count("KeyError: 'no such shelf'") == log.count("Traceback") == 2
     assert "Traceback" not in first
     assert str(tmp_path / "home" / "faults.log") in first
 
