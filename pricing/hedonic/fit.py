@@ -132,6 +132,7 @@ def _assemble(fitted: _Fitted, device_class: DeviceClass, on: date | None, setti
         device_class=device_class,
         currency=sales.currency,
         on=on or _last_day(sales),
+        last_sale=_last_day(sales),
         design=fitted.design,
         effects=solution.effects,
         free_effects=solution.free_effects,
@@ -183,9 +184,11 @@ def _last_day(sales: SalesTable) -> date | None:
 
 def _notices(fitted: _Fitted, calibrated: tuple[bool, ...]) -> tuple[str, ...]:
     notices = []
-    for name, value in fitted.design.alike.items():
-        said = "no sale states it" if value is None else f"all sales have {value}"
-        notices.append(f"{name} is left out: {said}")
+    alike = fitted.design.alike
+    silent = [name for name, value in alike.items() if value is None]
+    if silent:
+        notices.append(f"left out, because no sale states it: {', '.join(silent)}")
+    notices += [f"{name} is left out: all sales have {value}" for name, value in alike.items() if value is not None]
     if fitted.solution.aliased:
         names = ", ".join(fitted.solution.aliased)
         notices.append(f"left out, because other columns already determine them: {names}")

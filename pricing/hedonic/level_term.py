@@ -10,7 +10,7 @@ import numpy as np
 
 from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
 from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
-from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import NOT_STATED, ConditionTable, TextColumn
 
 Level = tuple[str | None, ...]
 FEW_LEVELS = 20
@@ -116,7 +116,7 @@ def level_term(
     codes, words = combined_levels([table.texts.get(each) for each in path], table.rows)
     if len(words) < 2:
         return None
-    counts: FloatArray = np.bincount(codes, minlength=len(words))
+    counts = np.bincount(codes, minlength=len(words))
     ordered = sorted(range(len(words)), key=lambda number: tuple(word or "" for word in words[number]))
     return LevelTerm(
         name=name,

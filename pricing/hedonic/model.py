@@ -54,7 +54,8 @@ class PriceModel:
     Attributes:
         device_class: The class itself, so that a model file needs no other.
         currency: Of all money; "" when the sales named none.
-        on: Day of the last sale; None when sales were not dated.
+        on: Day that units are priced for by default; None when sales were not dated.
+        last_sale: Day of the last sale; None when sales were not dated.
         design: The columns.
         effects, free_effects: beta with and without bounds, shape (raw columns,).
         inverse: V, shape (raw columns, raw columns).
@@ -74,6 +75,7 @@ class PriceModel:
     device_class: DeviceClass
     currency: str
     on: date | None
+    last_sale: date | None
     design: Design
     effects: FloatArray
     free_effects: FloatArray
@@ -94,7 +96,7 @@ class PriceModel:
     def dated(self, table: ConditionTable, on: date | None) -> ConditionTable:
         """Return the table with ``on`` for every row without a day of its own (default: the last sale)."""
         day = on or self.on
-        if day is None:
+        if day is None or self.last_sale is None:
             return replace(table, sold_on=None)
         filled = np.full(table.rows, np.datetime64(day, "D"))
         if table.sold_on is not None:
@@ -162,7 +164,7 @@ class PriceModel:
         tails = np.ones(len(self.depth_variance))
         if level is not None:
             upper = 0.5 + level / 200
-            tails = (stats.t.ppf(upper, self.depth_freedom) / stats.norm.ppf(upper)) ** 2
+            tails = np.asarray(stats.t.ppf(upper, self.depth_freedom) / stats.norm.ppf(upper)) ** 2
         return np.asarray(np.sqrt(prediction.own + prediction.unseen @ tails))
 
     def interval(self, prediction: Prediction, level: int) -> tuple[FloatArray, FloatArray]:

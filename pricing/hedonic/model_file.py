@@ -94,7 +94,8 @@ def _content(model: PriceModel) -> dict[str, Any]:
 def _model(whole: Mapping[str, Any], fingerprint: str) -> PriceModel:
     values = {name: _decoded(value) for name, value in whole.items() if name not in ("inverse", "device_class")}
     values["device_class"] = DeviceClass.model_validate(whole["device_class"])
-    values["on"] = None if whole["on"] is None else date.fromisoformat(whole["on"])
+    for name in ("on", "last_sale"):
+        values[name] = None if whole[name] is None else date.fromisoformat(whole[name])
     size = len(values["effects"])
     inverse = np.zeros((size, size))
     rows, columns = np.tril_indices(size)

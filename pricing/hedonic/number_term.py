@@ -12,6 +12,7 @@ from pricing.hedonic.splines import bend_map, cardinal_basis, knots_at_quantiles
 from pricing.records.device_class import Effect
 from pricing.records.sales_table import ConditionTable, FloatArray
 
+
 @dataclass(frozen=True, eq=False)
 class NumberTerm:
     """Columns: straight (centred and scaled), bends, and one-hot "not stated".
@@ -44,7 +45,7 @@ class NumberTerm:
     @property
     def dense_columns(self) -> int:
         """Number of dense columns."""
-        return 1 + self.bends.shape[1]
+        return 1 + int(self.bends.shape[1])
 
     @property
     def hot_columns(self) -> int:

@@ -23,7 +23,9 @@ Criterion (minus twice the restricted log likelihood, s2 profiled; lme4 prints t
 The first steps are Fellner-Schall's, lambda <- s2 (q - lambda tr V_jj) / (b_j' b_j), which never leave the
 positive side (Wood & Fasiolo 2017, Biometrics 73(4):1071-1081). They end slowly, so Newton steps on
 ln(lambda) finish: gradient and Hessian need only V and b, both at hand. Only X'WX, X'Wy and y'Wy are read.
-A lambda at its cap is a variance of zero: converged, not failed.
+A lambda at its cap is a variance of zero: converged, not failed. Beliefs about a
+variance itself (fixed and pooled blocks) speak of s2 / lambda: there s2 is held while the lambdas settle, then
+set to the new one, until it stays.
 """
 
 from __future__ import annotations
@@ -39,6 +41,7 @@ from pricing.records.sales_table import BoolArray, FloatArray, IntArray
 
 _FIRST_STEPS = 4
 _MOST_STEPS = 200
+_MOST_ROUNDS = 50
 _STEP_LIMIT = 4.0
 _CAP = 1e9
 _FLOOR = 1e-9
@@ -125,18 +128,18 @@ def fit_variances(
         raise SingularDesign(f"{moments.rows} rows are too few for {problem.free_columns} free columns")
     # A start at the cap would stay there: its slope is too flat to see. So starts are drawn in a little.
     lambdas = problem.reference if start is None else np.minimum(start, 1e3 * problem.reference)
-    state = problem.solve(np.maximum(lambdas, problem.floor), None)
-    for step in range(_MOST_STEPS):
-        if not blocks:
-            break
-        proposed, gradient = problem.fellner_schall(state) if step < _FIRST_STEPS else problem.newton(state)
-        moved = problem.solve_no_worse(state, proposed)
-        settled = problem.settled(state, moved, gradient)
-        state = moved
-        if settled and step >= _FIRST_STEPS:
+    lambdas = np.maximum(lambdas, problem.floor)
+    sigma2, steps = moments.yty / moments.rows, 0
+    for _ in range(_MOST_ROUNDS):
+        problem.held_sigma2 = max(sigma2, 1e-300)
+        state, taken = problem.descend(np.where(problem.fixed, problem.held_sigma2, lambdas))
+        steps += taken
+        held = not problem.holds or abs(state.sigma2 - sigma2) <= 1e-9 * sigma2
+        lambdas, sigma2 = state.lambdas, state.sigma2
+        if held:
             break
     else:
-        raise NotConverged(f"the variance components did not settle in {_MOST_STEPS} steps")
+        raise NotConverged(f"the error variance did not settle in {_MOST_ROUNDS} rounds")
     return Variances(
         coefficients=state.coefficients,
         inverse=state.inverse,
@@ -146,7 +149,7 @@ def fit_variances(
         criterion=state.criterion,
         free_columns=problem.free_columns,
         penalty=problem.penalty(state),
-        steps=step + 1 if blocks else 0,
+        steps=steps,
     )
 
 
@@ -166,14 +169,32 @@ class _Problem:
         self.floor = scale * _FLOOR if self.count else np.empty(0)
         self.fixed = np.array([block.kind == "fixed" for block in blocks], dtype=bool)
         self.prior = np.array([block.prior_count if block.kind == "pooled" else 0.0 for block in blocks])
+        self.holds = bool(self.fixed.any() or self.prior.any())
+        self.held_sigma2 = 1.0
         self.free_columns = int(np.count_nonzero(block_of < 0))
         self.free_rows = moments.rows - self.free_columns
 
-    def solve(self, lambdas: FloatArray, sigma2: float | None) -> _State:
-        """Solve the penalised normal equations; fixed blocks take lambda = s2 of the step before."""
-        if self.fixed.any():
-            value = sigma2 if sigma2 is not None else self.moments.yty / max(self.moments.rows, 1)
-            lambdas = np.where(self.fixed, max(value, 1e-12), lambdas)
+    def descend(self, lambdas: FloatArray) -> tuple[_State, int]:
+        """Walk from ``lambdas`` to the optimum of all blocks that are not fixed; return it and the steps."""
+        state = self.solve(lambdas)
+        if self.fixed.all():
+            return state, 1
+        for step in range(_MOST_STEPS):
+            first = step < _FIRST_STEPS
+            proposed, gradient = self.fellner_schall(state) if first else self.newton(state)
+            moved = self.solve_no_worse(state, proposed)
+            settled = not first and self.settled(state, moved, gradient)
+            state = moved
+            if settled:
+                return state, step + 1
+        raise NotConverged(f"the variance components did not settle in {_MOST_STEPS} steps")
+
+    def solve(self, lambdas: FloatArray) -> _State:
+        """Solve the penalised normal equations.
+
+        Raises:
+            SingularDesign: The matrix has no Cholesky factor.
+        """
         penalty = np.zeros(len(self.block_of))
         penalised = self.block_of >= 0
         if self.count:
@@ -196,13 +217,13 @@ class _Problem:
         return _State(lambdas, coefficients, inverse, new_sigma2, float(criterion))
 
     def solve_no_worse(self, state: _State, proposed: FloatArray) -> _State:
-        """Take the step, halved while it makes the criterion worse; priors and fixed blocks count too."""
+        """Take the step, halved while it makes the criterion worse; stay where no part of it helps."""
         before = self.objective(state)
         for halving in range(12):
             share = 0.5**halving
             lambdas = np.exp((1 - share) * np.log(state.lambdas) + share * np.log(proposed))
-            moved = self.solve(np.clip(lambdas, self.floor, self.cap), state.sigma2)
-            if self.objective(moved) <= before + 1e-9 * (1 + abs(before)) or self.fixed.any():
+            moved = self.solve(lambdas)
+            if self.objective(moved) <= before + 1e-12 * (1 + abs(before)):
                 return moved
         return state
 
@@ -210,7 +231,7 @@ class _Problem:
         """Return the criterion with the priors of pooled blocks."""
         if not self.prior.any():
             return state.criterion
-        ratio = state.lambdas / state.sigma2
+        ratio = state.lambdas / self.held_sigma2
         return state.criterion + float(np.sum(self.prior * (ratio - np.log(ratio))))
 
     def _traces(self, state: _State) -> tuple[FloatArray, FloatArray]:
@@ -229,7 +250,7 @@ class _Problem:
         """Return d(objective) / d ln(lambda), shape (blocks,); 0 for fixed blocks."""
         trace, square = self._traces(state)
         slope = state.lambdas * (trace + square / state.sigma2) - self.sizes
-        slope += self.prior * (state.lambdas / state.sigma2 - 1)
+        slope += self.prior * (state.lambdas / self.held_sigma2 - 1)
         return np.where(self.fixed, 0.0, slope)
 
     def fellner_schall(self, state: _State) -> tuple[FloatArray, FloatArray]:
@@ -272,16 +293,16 @@ class _Problem:
         shares = lambdas * square / sigma2
         hessian -= np.outer(shares, shares) / self.free_rows
         hessian[np.diag_indices(self.count)] += lambdas * (trace + square / sigma2)
-        hessian[np.diag_indices(self.count)] += self.prior * lambdas / sigma2
+        hessian[np.diag_indices(self.count)] += self.prior * lambdas / self.held_sigma2
         return hessian
 
     def _bounded(self, state: _State, step: FloatArray) -> FloatArray:
-        return np.clip(state.lambdas * np.exp(np.where(self.fixed, 0.0, step)), self.floor, self.cap)
+        moved = np.clip(state.lambdas * np.exp(step), self.floor, self.cap)
+        return np.where(self.fixed, state.lambdas, moved)
 
     def settled(self, before: _State, after: _State, slope: FloatArray) -> bool:
         """Return whether the step changed nothing that matters."""
         inner = (after.lambdas < self.cap) & (after.lambdas > self.floor) & ~self.fixed
         steep = float(np.abs(slope[inner]).max()) if inner.any() else 0.0
-        quiet = abs(after.sigma2 - before.sigma2) <= 1e-9 * before.sigma2
         same = abs(self.objective(after) - self.objective(before)) <= 1e-11 * (1 + abs(after.criterion))
-        return quiet and (steep < 1e-6 or (same and steep < 1e-3))
+        return steep < 1e-6 or (same and steep < 1e-3)
