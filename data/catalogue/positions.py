@@ -50,8 +50,7 @@ class Positions:
         header = _HEADER.match(line)
         assignment = _ASSIGNMENT.match(line)
         if header is not None:
-            self._open_table(_split(header.group(2)), many=header.group(1) == "[[")
-            self._lines.setdefault(self._table, number)
+            self._open_table(_split(header.group(2)), number, many=header.group(1) == "[[")
         elif assignment is not None:
             path = self._table
             for key in _split(assignment.group(1)):
@@ -59,14 +58,16 @@ class Positions:
                 self._lines.setdefault(path, number)
             self._follow_value(line[assignment.end() :])
 
-    def _open_table(self, keys: list[str], *, many: bool) -> None:
+    def _open_table(self, keys: list[str], number: int, *, many: bool) -> None:
         path: Path = ()
         for place, key in enumerate(keys):
             path = (*path, key)
+            self._lines.setdefault(path, number)
             if many and place == len(keys) - 1:
                 self._rows[path] = self._rows.get(path, -1) + 1
             if path in self._rows:
                 path = (*path, self._rows[path])
+                self._lines.setdefault(path, number)
         self._table = path
 
     def _follow_value(self, rest: str) -> None:
