@@ -1,0 +1,125 @@
+"""The currency of each row, and prices of several currencies brought to one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from data.importing.condition_columns import read_words
+from data.importing.findings import Findings, refused
+from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
+from data.importing.text_table import TextTable
+from pricing.errors import BadInput, NotFound, Problem
+from pricing.records.money import checked_currency
+from pricing.records.sales_table import NOT_STATED, DayArray, FloatArray, TextColumn
+
+# More than the days that a year of four digits can hold, so that (currency, day) fits one number.
+_MOST_DAYS = 4_000_000
+_EXPECTED = "a currency code of ISO 4217, such as EUR"
+
+
+@dataclass(frozen=True, eq=False)
+class Conversion:
+    """The base currency, "" when nothing names one, and base per unit of each row's currency (NaN: bad)."""
+
+    currency: str
+    factor: FloatArray
+
+
+def read_currencies(table: TextTable, findings: Findings) -> TextColumn | None:
+    """Return the column ``currency`` as codes in capitals; None when the file lacks it or it is empty."""
+    column = read_words("currency", table, _code, _EXPECTED, findings)
+    return column if column is not None and column.levels else None
+
+
+def conversion_to_base(
+    table: TextTable,
+    sold_on: DayArray | None,
+    findings: Findings,
+    *,
+    base: str | None,
+    rates: Rates | None,
+) -> Conversion:
+    """Return what turns each row's price into the base currency.
+
+    A file of one currency has that as its base, unless another one is given. Otherwise each row is converted at
+    the rate of the day on which it was sold.
+
+    Args:
+        table: The file.
+        sold_on: Day of each sale, None when the file has no such column.
+        findings: Where rows without a day, a currency or a rate are reported.
+        base: The currency wanted; None: that of the file.
+        rates: Where rates come from; None: the embedded reference rates.
+
+    Raises:
+        BadInput: The base is no currency, or the file has several currencies and no base is given.
+    """
+    wanted = checked_currency(base) if base else None
+    column = read_currencies(table, findings)
+    if column is None:
+        if wanted:
+            findings.note(f"no row names a currency; all prices are taken to be in {wanted}")
+        return Conversion(wanted or "", np.ones(table.rows))
+    _report_blank(table, findings)
+    target = wanted or _only_currency(table, column)
+    if column.levels == (target,):
+        return Conversion(target, np.ones(table.rows))
+    days = np.full(table.rows, np.datetime64("NaT", "D")) if sold_on is None else sold_on
+    findings.report_rows("sold_on", np.isnat(days), f"a day, because prices are converted to {target}")
+    return Conversion(target, _factors(column, days, findings, target, rates or ReferenceRates()))
+
+
+def _code(word: str) -> str | None:
+    try:
+        return checked_currency(word)
+    except BadInput:
+        return None
+
+
+def _report_blank(table: TextTable, findings: Findings) -> None:
+    column = table.columns["currency"]
+    blank = column.rows_of([not word for word in column.stripped])
+    findings.report_rows("currency", blank, f"{_EXPECTED}, as in the other rows")
+
+
+def _only_currency(table: TextTable, column: TextColumn) -> str:
+    if len(column.levels) > 1:
+        found = f"the currencies {', '.join(column.levels[:8])}"
+        expected = "one currency, or the base to which prices are converted (--base)"
+        raise refused(table.source, [Problem(table.source, None, "currency", found, expected)])
+    return column.levels[0]
+
+
+def _factors(
+    column: TextColumn, days: DayArray, findings: Findings, base: str, rates: Rates
+) -> FloatArray:
+    usable = np.flatnonzero((column.codes != NOT_STATED) & ~np.isnat(days))
+    # One number per pair of currency and day, so that each rate is looked up once.
+    keys = column.codes[usable].astype(np.int64) * _MOST_DAYS + days[usable].astype(np.int64)
+    distinct, places = np.unique(keys, return_inverse=True)
+    values = np.full(len(distinct), np.nan)
+    refusals: dict[int, str] = {}
+    stale: list[str] = []
+    for place, key in enumerate(distinct.tolist()):
+        code, day_number = divmod(key, _MOST_DAYS)
+        currency, day = column.levels[code], date(1970, 1, 1) + timedelta(days=day_number)
+        try:
+            found = rates.rate(currency, base, day)
+        except NotFound as error:
+            refusals[place] = f"a currency with a rate for its day: {error}"
+            continue
+        values[place] = float(found.rate)
+        if (day - found.day).days > STALE_DAYS:
+            stale.append(f"{currency} of {found.day} for {day}")
+    for place, expected in refusals.items():
+        rows = np.zeros(len(days), dtype=np.bool_)
+        rows[usable[places == place]] = True
+        findings.report_rows("currency", rows, expected)
+    if stale:
+        findings.note(f"rates more than {STALE_DAYS} days old were used {len(stale)} times: {stale[0]}")
+    factor = np.full(len(days), np.nan)
+    factor[usable] = values[places]
+    return factor
