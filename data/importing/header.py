@@ -126,8 +126,11 @@ def _extended(
         added["parts"] = tuple(Part(name=name) for name in parts)
     if locks and not device_class.locks:
         added["locks"] = tuple(Lock(name=name) for name in locks)
+    if not added:
+        return device_class
     # Built anew, because a copy would keep the names that the class has looked up already.
-    return DeviceClass.model_validate({**dict(device_class), **added}) if added else device_class
+    fields = {name: getattr(device_class, name) for name in DeviceClass.model_fields}
+    return DeviceClass.model_validate(fields | added)
 
 
 def _listed(names: tuple[str, ...]) -> str:
