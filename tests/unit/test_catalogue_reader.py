@@ -1,5 +1,7 @@
 """Reading device classes: what is right is read, and every mistake is named by line and key."""
 
+import random
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -107,6 +109,7 @@ BAD = {
     "like nobody": ('[class]\nname = "x"\nlike = "spaceship"\n', 3, "class.like"),
     "like itself": ('[class]\nname = "phone"\nlike = "phone"\n', 3, "class.like"),
     "grade steps upside down": (MINIMAL + UPSIDE_DOWN, 12, "grade.steps.grade"),
+    "a grade twice": (MINIMAL + UPSIDE_DOWN.replace('"A"', '"C"'), 12, "grade.steps.grade"),
     "an unknown mark in a step": (MINIMAL + MISSPELT_MARK, 17, "grade.steps.never"),
     "a fault that raises": (MINIMAL + "[prior.marks.dent]\nmean_log = 0.1\n", 12, "prior.marks.dent.mean_log"),
     "an unknown weight": (MINIMAL + "[prior.weights.4]\n", 11, "prior.weights.4"),
@@ -182,6 +185,21 @@ def test_an_own_row_changes_only_the_keys_of_the_inherited_row_that_it_states():
     assert watch.combinations == phone.combinations
 
 
+def test_an_own_fitted_if_takes_the_place_of_the_inherited_one():
+    text = (
+        '[class]\nname = "pinhole"\nlike = "camera"\n[[attribute]]\nname = "lens"\nkind = "choice"\n'
+        '[[attribute]]\nname = "edition"\nkind = "choice"\n'
+        '[[function]]\nname = "lens_optics"\nfitted_if = { edition = ["glass"] }\n'
+    )
+    optics = class_from_text(text, "pinhole.toml").functions_by_name["lens_optics"]
+    assert optics.fitted_if == {"edition": ("glass",)}
+
+
+def test_an_inherited_row_that_needs_an_attribute_is_reported_at_the_key_like():
+    problems = problems_of('[class]\nname = "pinhole"\nlike = "camera"\n')
+    assert {(problem.line, problem.found) for problem in problems} == {(3, '"lens"')}
+
+
 def test_a_user_file_is_found_before_the_class_that_comes_along(tmp_path):
     (tmp_path / "phone.toml").write_text('[class]\nname = "phone"\ntitle = "Own phone"\n')
     (tmp_path / "kettle.toml").write_text(MINIMAL)
@@ -248,3 +266,29 @@ def test_a_byte_order_mark_and_windows_line_ends_do_no_harm(tmp_path):
 def test_a_class_survives_the_way_through_json():
     phone = find_class("phone")
     assert type(phone).model_validate_json(phone.model_dump_json()) == phone
+
+
+ODD_VALUES = ("3", "-1", "true", "[]", "{}", '""', "[1]", '[["a"]]', "{ a = 1 }", "nan", "2026-01-01", "1e400")
+
+
+def damaged(lines: list[str], chance: random.Random) -> str:
+    """Return the text with one line lost, one repeated elsewhere and one value changed to an odd one."""
+    text = list(lines)
+    del text[chance.randrange(len(text))]
+    text.insert(chance.randrange(len(text)), chance.choice(text))
+    place = chance.randrange(len(text))
+    text[place] = text[place].partition("=")[0] + "= " + chance.choice(ODD_VALUES)
+    return "\n".join(text)
+
+
+def test_a_damaged_file_is_read_or_refused_with_its_problems_and_nothing_else():
+    lines = (files("data.catalogue.classes") / "console.toml").read_text("utf-8").split("\n")
+    chance = random.Random(5)
+    refused = []
+    for _ in range(100):
+        try:
+            class_from_text(damaged(lines, chance), "console.toml")
+        except BadInput as error:
+            refused.append(error)
+    assert len(refused) >= 50
+    assert all(error.problems for error in refused)
