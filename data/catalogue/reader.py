@@ -132,6 +132,7 @@ def class_from_text(text: str, source: str) -> DeviceClass:
 
 def _read_tables(document: Mapping[str, Any], like: DeviceClass, report: Report) -> ClassRows:
     def read(table: str, kind: type[Kind], inherited: tuple[Kind, ...] = ()) -> Rows[Kind]:
+        """Return the rows of one table of this document."""
         return read_rows(document.get(table), table, kind, inherited, report)
 
     return ClassRows(
