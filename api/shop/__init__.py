@@ -1,1 +1,1 @@
-"""Use cases: one file per noun; routes and commands only call these."""
+"""The use cases: what the command line and the service ask for, one file per noun."""

@@ -1,0 +1,111 @@
+"""The command ``fit``: learning prices from sales."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import numpy as np
+import typer
+
+from api.cli.openings import open_shop
+from api.cli.options import (
+    BaseOption,
+    ClassOption,
+    DayOption,
+    JsonOption,
+    KeepGoodOption,
+    SeedOption,
+    StoreOption,
+)
+from api.cli.output import complain, note, print_json, say, working
+from api.error_replies import WELL
+from api.shop.models import Fit, fit_file, fit_store, keep_model, write_model
+
+
+def fit(
+    class_name: ClassOption,
+    sales: Annotated[
+        Path | None, typer.Option("--sales", metavar="FILE", help="Sales as CSV; without it, the store's.")
+    ] = None,
+    model: Annotated[
+        Path | None, typer.Option("--model", metavar="FILE", help="Write it here; without it, to the store.")
+    ] = None,
+    base: BaseOption = None,
+    on: DayOption = None,
+    seed: SeedOption = 0,
+    keep_good: KeepGoodOption = False,
+    store: StoreOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """Learn prices from sales. With --sales and --model no store is needed.
+
+    Only the column price is required. Any bad row: no model, unless --keep-good.
+
+    Example: plainsale fit --class phone --sales phone-sales.csv --model phone.json
+    """
+    shop = open_shop(store)
+    device_class = shop.class_named(class_name)
+    with working("Fitting"):
+        if sales is None:
+            made = fit_store(shop, device_class.name, on=on, seed=seed)
+        else:
+            made = fit_file(shop, sales, device_class, base=base, on=on, seed=seed, keep_good=keep_good)
+            if model is None:
+                keep_model(shop, made.model)
+    if model is not None:
+        write_model(made.model, model)
+    _tell(made, "the store" if model is None else str(model), as_json)
+    return WELL
+
+
+def _tell(made: Fit, where: str, as_json: bool) -> None:
+    learnt = summary_of(made)
+    if made.problems:
+        complain("bad rows left out", made.problems)
+    if as_json:
+        print_json(learnt)
+        return
+    say(*words_of(made), f"The model is in {where}.")
+    for notice in (*made.notices, *made.model.notices):
+        note(notice)
+
+
+def summary_of(made: Fit) -> dict[str, object]:
+    """Return what was learnt as plain values, for JSON."""
+    first, last = _span(made)
+    return {
+        "class": made.model.device_class.name,
+        "rows": made.model.rows,
+        "first_sale": first,
+        "last_sale": last,
+        "currency": made.model.currency,
+        "on": None if made.model.on is None else made.model.on.isoformat(),
+        "of_asking_price": made.model.of_asking_price,
+        "fingerprint": made.model.fingerprint,
+        "left_out": len(made.problems),
+        "notices": [*made.notices, *made.model.notices],
+    }
+
+
+def words_of(made: Fit) -> list[str]:
+    """Return what was learnt in plain words, a line for each thing."""
+    first, last = _span(made)
+    title = made.model.device_class.title
+    lines = [f"Learnt prices of the class {title} from {made.model.rows} sales."]
+    if first is None:
+        lines.append("The sales are not dated, so the model knows no change of prices with time.")
+    else:
+        lines.append(f"They were sold from {first} to {last}; prices are for {made.model.on}.")
+    lines.append(f"All amounts are in {made.model.currency or 'the currency of the file, which names none'}.")
+    if made.model.of_asking_price:
+        lines.append("All of them were only asked, never paid: what comes out is an asking price.")
+    return lines
+
+
+def _span(made: Fit) -> tuple[str | None, str | None]:
+    days = made.sales.condition.sold_on
+    dated = None if days is None else days[~np.isnat(days)]
+    if dated is None or not len(dated):
+        return None, None
+    return str(dated.min()), str(dated.max())

@@ -1,0 +1,46 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def parse_day(text: str) -> date:
+    """Return the day that a word of the command line names.
+
+    Raises:
+        typer.BadParameter: It is no day in ISO form.
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r} is no day; expected one like 2026-03-31") from error
+
+
+DayOption = Annotated[
+    date | None,
+    typer.Option("--on", parser=parse_day, metavar="DAY", help="Price for this day (2026-03-31)."),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON on the output, and nothing else there.")]
+StoreOption = Annotated[
+    str | None, typer.Option("--store", metavar="URL", help="Another store than the usual one: sqlite:///FILE.")
+]
+KeepGoodOption = Annotated[bool, typer.Option("--keep-good", help="Leave bad rows out and go on.")]
+SeedOption = Annotated[int, typer.Option("--seed", help="Number that fixes every draw of chance.")]
+BaseOption = Annotated[
+    str | None, typer.Option("--base", metavar="CUR", help="Turn all prices into this currency.")
+]
+ClassOption = Annotated[
+    str, typer.Option("--class", metavar="CLASS", help="Name of a class, or its TOML file.")
+]
+ModelOption = Annotated[
+    Path | None, typer.Option("--model", metavar="FILE", help="The model; without it, the store's latest.")
+]
+StoredClassOption = Annotated[
+    str, typer.Option("--class", metavar="CLASS", help="Class of the store's model, when no file is named.")
+]
+UnitOption = Annotated[Path, typer.Option("--unit", metavar="FILE", help="The unit as JSON.")]

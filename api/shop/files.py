@@ -1,0 +1,74 @@
+"""Text files of the user, read and written with errors in words."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TextIO
+
+from pricing.errors import BadInput, NotFound, Problem
+
+_MOST_BYTES = 200_000_000
+
+
+def read_text(path: Path) -> str:
+    """Return the UTF-8 text of a file, without a byte order mark.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It cannot be read, is not UTF-8, or is larger than 200 MB.
+    """
+    try:
+        size = path.stat().st_size
+        content = b"" if size > _MOST_BYTES else path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise NotFound(f"no file {path}") from error
+    except (OSError, ValueError) as error:
+        raise _bad_file(path, str(error), "a file that can be read") from error
+    if size > _MOST_BYTES:
+        raise _bad_file(path, f"{size} bytes", f"at most {_MOST_BYTES} bytes")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _bad_file(path, f"the byte {content[error.start]:#04x}", "text in UTF-8") from error
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text as UTF-8, whole or not at all.
+
+    Raises:
+        BadInput: The place cannot be written.
+    """
+    with _whole_file(path) as file:
+        file.write(text)
+
+
+def write_rows(path: Path, rows: Iterable[Sequence[str]]) -> None:
+    """Write rows as a comma-separated file in UTF-8, whole or not at all.
+
+    Raises:
+        BadInput: The place cannot be written.
+    """
+    with _whole_file(path) as file:
+        csv.writer(file, lineterminator="\n").writerows(rows)
+
+
+@contextmanager
+def _whole_file(path: Path) -> Iterator[TextIO]:
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        with beside.open("w", encoding="utf-8", newline="") as file:
+            yield file
+        beside.replace(path)
+    except (OSError, ValueError) as error:
+        raise _bad_file(path, str(error), "a place that can be written") from error
+    finally:
+        if beside.is_file():
+            beside.unlink()
+
+
+def _bad_file(path: Path, found: str, expected: str) -> BadInput:
+    problem = Problem(str(path), None, None, found, expected)
+    return BadInput(str(problem), (problem,))
