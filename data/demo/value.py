@@ -9,7 +9,7 @@ import numpy as np
 
 from data.demo.truth import BrandTruth, ClassTruth, States, Truth
 from pricing.records.device_class import DeviceClass
-from pricing.records.sales_table import NOT_STATED, BoolArray, ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
 
 BLOCKING = ("dead", "removed")
 
@@ -149,7 +149,6 @@ def _effect_log(states: States, column: TextColumn | None, rows: int) -> FloatAr
 
 def _mapped(column: TextColumn, effects: Mapping[str, float]) -> FloatArray:
     by_code = np.array([*(effects.get(level, 0.0) for level in column.levels), 0.0])
-    # Code -1, not stated, falls on the last place: no effect.
-    assert NOT_STATED == -1  # noqa: S101 - the line below relies on it
+    # The code of "not stated" is -1 and falls on the last place: no effect.
     values: FloatArray = by_code[column.codes]
     return values

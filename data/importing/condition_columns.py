@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,14 +11,17 @@ from data.importing.findings import Findings
 from data.importing.header import Header
 from data.importing.numerals import Mark, Numbers, Shapes, proven_mark, read_numbers, shapes_of
 from data.importing.text_table import TextTable, WordColumn
-from pricing.records.device_class import (
-    CLEAN,
-    COVERED,
-    LOCK_STATES,
-    ORIGINS,
-    SOLD_AS,
-    STATUSES,
-    Attribute,
+from data.importing.words import (
+    ANY_WORDS,
+    CONTRACT_TEXTS,
+    LOCK_WORDS,
+    ORIGIN_WORDS,
+    SOLD_AS_WORDS,
+    STATUS_WORDS,
+    YES_NO,
+    Words,
+    mark_words,
+    option_words,
 )
 from pricing.records.sales_table import (
     NOT_STATED,
@@ -30,12 +33,6 @@ from pricing.records.sales_table import (
 )
 
 MOST_BATTERY_SHARE = 150.0
-# A seller who says only "opened" does not say who did it; it was not us.
-OPENED = {"no sign": "no sign", "no": "no sign", "by us": "by us", "by others": "by others",
-          "yes": "by others", "not known": None}  # fmt: skip
-YES_NO = {"yes": "yes", "no": "no"}
-
-Meaning = Callable[[str], str | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,42 +80,31 @@ def read_condition(
         outside = (shares < 0) | (shares > MOST_BATTERY_SHARE)
         findings.report_rows("battery_share", outside, "percent of the design capacity, 0 to 150")
         shares = np.where(outside, np.nan, shares)
-    kinds = tuple(device_class.fault_prior.marks)
     return ConditionTable(
         rows=table.rows,
         numbers=_read_numbers(table, header, numbers, findings)
         | ({} if shares is None else {"battery_share": shares}),
         texts=_read_texts(table, header, findings),
-        faults=_read_group(table, header.faults, _one_of(STATUSES), _named(STATUSES), findings),
-        marks=_read_group(table, header.marks, _marks_of(kinds), _marks_expected(kinds), findings),
-        parts=_read_group(table, header.parts, _origin, _named((*ORIGINS, "unknown")), findings),
-        locks=_read_group(table, header.locks, _one_of(LOCK_STATES), _named(LOCK_STATES), findings),
-        sold_as=read_words("sold_as", table, _one_of(SOLD_AS), _named(SOLD_AS), findings),
+        faults=_read_group(table, header.faults, STATUS_WORDS, findings),
+        marks=_read_group(table, header.marks, mark_words(device_class.fault_prior.marks), findings),
+        parts=_read_group(table, header.parts, ORIGIN_WORDS, findings),
+        locks=_read_group(table, header.locks, LOCK_WORDS, findings),
+        sold_as=read_words("sold_as", table, SOLD_AS_WORDS, findings),
         sold_on=sold_on,
     )
 
 
-def read_words(
-    name: str, table: TextTable, meaning: Meaning, expected: str, findings: Findings
-) -> TextColumn | None:
-    """Return a column of checked words; None when the file lacks it.
-
-    Args:
-        name: Column name.
-        table: The file.
-        meaning: Word -> what is kept of it, "" for not stated; None: the word is refused.
-        expected: What a refused word should have been.
-        findings: Where refused cells are reported.
-    """
+def read_words(name: str, table: TextTable, allowed: Words, findings: Findings) -> TextColumn | None:
+    """Return a column of checked words; a refused cell is reported. None when the file lacks the column."""
     column = table.columns.get(name)
     if column is None:
         return None
     kept: list[str] = []
     bad: dict[int, str] = {}
     for place, word in enumerate(column.stripped):
-        value = meaning(word) if word else ""
+        value = allowed.meaning(word) if word else ""
         if value is None:
-            bad[place] = expected
+            bad[place] = allowed.expected
         kept.append(value or "")
     findings.report_words(name, column, bad)
     return _coded(column, kept)
@@ -126,7 +112,7 @@ def read_words(
 
 def read_flags(name: str, table: TextTable, findings: Findings) -> BoolArray:
     """Return where a yes-or-no column says yes; a blank, or a file without the column, is no."""
-    column = read_words(name, table, _mapped(YES_NO), "yes or no", findings)
+    column = read_words(name, table, YES_NO, findings)
     if column is None:
         return np.zeros(table.rows, dtype=np.bool_)
     yes: BoolArray = np.array([*(level == "yes" for level in column.levels), False])[column.codes]
@@ -162,84 +148,27 @@ def _read_texts(table: TextTable, header: Header, findings: Findings) -> dict[st
     read: dict[str, TextColumn] = {}
     for attribute in header.device_class.attributes:
         if attribute.kind != "number":
-            meaning, expected = _choice_of(attribute)
-            column = read_words(attribute.name, table, meaning, expected, findings)
+            allowed = ANY_WORDS if attribute.options is None else option_words(attribute.options)
+            column = read_words(attribute.name, table, allowed, findings)
             nowhere = np.full(table.rows, NOT_STATED, dtype=np.int32)
             read[attribute.name] = TextColumn(nowhere, ()) if column is None else column
-    for name, (meaning, expected) in _CONTRACT_TEXTS.items():
-        column = read_words(name, table, meaning, expected, findings)
+    for name, allowed in CONTRACT_TEXTS.items():
+        column = read_words(name, table, allowed, findings)
         if column is not None:
             read[name] = column
     return read
 
 
 def _read_group(
-    table: TextTable, columns: Mapping[str, str], meaning: Meaning, expected: str, findings: Findings
+    table: TextTable, columns: Mapping[str, str], allowed: Words, findings: Findings
 ) -> dict[str, TextColumn]:
     read: dict[str, TextColumn] = {}
     for name, column_name in columns.items():
-        column = read_words(column_name, table, meaning, expected, findings)
+        column = read_words(column_name, table, allowed, findings)
         if column is not None:
             read[name] = column
     return read
 
 
 def _check_class(table: TextTable, name: str, findings: Findings) -> None:
-    read_words("class", table, _one_of((name,)), f"the class {name}, of which this file is read", findings)
-
-
-def _choice_of(attribute: Attribute) -> tuple[Meaning, str]:
-    if attribute.options is None:
-        return _as_written, "any text"
-    options = frozenset(attribute.options)
-    return (lambda word: word if word in options else None), _named(attribute.options)
-
-
-def _as_written(word: str) -> str:
-    return word
-
-
-def _one_of(words: tuple[str, ...]) -> Meaning:
-    return _mapped({word: word for word in words})
-
-
-def _mapped(meanings: Mapping[str, str | None]) -> Meaning:
-    """The meaning of fixed words, in capitals or not; a word that means None is not stated."""
-
-    def meaning(word: str) -> str | None:
-        known = word.lower() if word not in meanings else word
-        return (meanings[known] or "") if known in meanings else None
-
-    return meaning
-
-
-def _origin(word: str) -> str | None:
-    return "" if word.lower() == "unknown" else _one_of(ORIGINS)(word)
-
-
-def _marks_of(kinds: tuple[str, ...]) -> Meaning:
-    """Several marks on one surface are joined by "+"; "none" and "covered" stand alone."""
-
-    def meaning(word: str) -> str | None:
-        found = sorted({kind.strip().lower() for kind in word.split("+")})
-        if found in ([CLEAN], [COVERED]):
-            return found[0]
-        return "+".join(found) if all(kind in kinds for kind in found) else None
-
-    return meaning
-
-
-def _marks_expected(kinds: tuple[str, ...]) -> str:
-    return f"{CLEAN}, {COVERED}, or kinds of mark joined by +: {', '.join(kinds)}"
-
-
-def _named(words: tuple[str, ...]) -> str:
-    return f"one of {', '.join(words)}"
-
-
-_CONTRACT_TEXTS: Mapping[str, tuple[Meaning, str]] = {
-    "channel": (_as_written, "any text"),
-    "country": (_as_written, "any text"),
-    "opened": (_mapped(OPENED), _named(tuple(OPENED))),
-    "price_includes_postage": (_mapped(YES_NO), "yes or no"),
-}
+    read_words("class", table, option_words((name,)), findings)

@@ -11,6 +11,7 @@ from data.importing.condition_columns import read_words
 from data.importing.findings import Findings, refused
 from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
 from data.importing.text_table import TextTable
+from data.importing.words import Words
 from pricing.errors import BadInput, NotFound, Problem
 from pricing.records.money import checked_currency
 from pricing.records.sales_table import NOT_STATED, DayArray, FloatArray, TextColumn
@@ -30,7 +31,7 @@ class Conversion:
 
 def read_currencies(table: TextTable, findings: Findings) -> TextColumn | None:
     """Return the column ``currency`` as codes in capitals; None when the file lacks it or it is empty."""
-    column = read_words("currency", table, _code, _EXPECTED, findings)
+    column = read_words("currency", table, Words(_code, _EXPECTED), findings)
     return column if column is not None and column.levels else None
 
 
