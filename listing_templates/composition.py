@@ -1,0 +1,37 @@
+"""All sentences of a listing in reading order: what cannot be seen from outside comes before what can."""
+
+from __future__ import annotations
+
+from listing_templates.descriptions import included_of, look_of, price_of, summary_of, title_of, works_of
+from listing_templates.disclosures import disclosures_of
+from listing_templates.facts import facts_of
+from listing_templates.wording import Wording
+from pricing.records.device_class import DeviceClass
+from pricing.records.listing import Section, Sentence
+from pricing.records.money import Money
+from pricing.records.unit import Unit
+
+READING_ORDER: tuple[Section, ...] = (
+    "title", "summary", "first", "locks", "parts", "faults", "untested", "look", "works", "included", "price",
+)  # fmt: skip
+
+
+def sentences_of(
+    unit: Unit, device_class: DeviceClass, wording: Wording, price: Money | None = None
+) -> tuple[Sentence, ...]:
+    """Return every sentence of the unit's listing, the title first.
+
+    ``price`` is the asking price; without it the unit's own ask is used, if any.
+    """
+    facts = facts_of(unit, device_class)
+    sentences = (
+        title_of(facts, wording),
+        *summary_of(facts, wording),
+        *disclosures_of(facts, device_class, wording),
+        *look_of(facts, wording),
+        *works_of(facts, wording),
+        *included_of(facts, wording),
+        *price_of(facts, price or unit.ask, wording),
+    )
+    place = {section: number for number, section in enumerate(READING_ORDER)}
+    return tuple(sorted(sentences, key=lambda sentence: (place[sentence.section], not sentence.hidden)))

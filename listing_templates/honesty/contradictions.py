@@ -1,0 +1,138 @@
+"""Claims that a function works, that a part is original, a surface unmarked, a lock free: held against the record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from listing_templates.fact import Fact
+from listing_templates.honesty.statements import Statement
+from listing_templates.honesty.vocabulary import Vocabulary
+from pricing.records.finding import Finding
+
+Suggestions = Mapping[str, str]
+
+_PRAISE = frozenset({"works", "tested"})
+_HONEST = frozenset({"dead", "fault", "impaired", "removed", "untested", "marked"})
+
+
+def contradictions(
+    statements: Iterable[Statement],
+    facts: Mapping[str, Fact],
+    disclosed: frozenset[str],
+    vocabulary: Vocabulary,
+    suggestions: Suggestions,
+) -> Iterator[Finding]:
+    """Yield a finding for each claim that the record does not bear out.
+
+    ``disclosed`` holds the keys that the text discloses anywhere: "otherwise everything works" leaves them out.
+    """
+    for statement in statements:
+        claimed = statement.signals & _PRAISE
+        if claimed and not statement.signals & _HONEST:
+            yield from _of_functions(statement, claimed, facts, disclosed, vocabulary, suggestions)
+        yield from _of_parts(statement, facts, suggestions)
+        yield from _of_surfaces(statement, facts, suggestions)
+        yield from _of_locks(statement, facts, suggestions)
+
+
+def _of_functions(
+    statement: Statement,
+    claimed: frozenset[str],
+    facts: Mapping[str, Fact],
+    disclosed: frozenset[str],
+    vocabulary: Vocabulary,
+    suggestions: Suggestions,
+) -> Iterator[Finding]:
+    functions = [fact for fact in facts.values() if fact.noun == "function"]
+    named = [
+        alike for name in statement.names if (alike := [fact for fact in functions if fact.key in name])
+    ]
+    named_keys = {fact.key for alike in named for fact in alike}
+    wide = [
+        fact
+        for fact in functions
+        if (statement.whole and fact.state != "not fitted") or f"group:{fact.kin}" in statement.subjects
+    ]
+    left_out = set(statement.excepted)
+    if vocabulary.rest.search(statement.sentence) is not None or statement.excepted:
+        left_out |= disclosed
+    doubted = [fact for fact in wide if fact.key not in left_out | named_keys]
+    for alike in named:
+        # One name may mean several functions ("fan"): the claim is false only when it holds for none of them.
+        if all(_verdict(fact, claimed) is not None for fact in alike):
+            yield from (_finding(statement, fact, claimed, suggestions) for fact in alike)
+    for kind in ("against fact", "no fact"):
+        worst = [fact for fact in doubted if _verdict(fact, claimed) == kind]
+        if worst:
+            yield _finding(statement, worst[0], claimed, suggestions)
+            return
+
+
+def _verdict(fact: Fact, claimed: frozenset[str]) -> str | None:
+    if fact.state == "works":
+        return None
+    if fact.state == "untested":
+        return "no fact"
+    return "against fact" if "works" in claimed or fact.state == "not fitted" else None
+
+
+def _finding(
+    statement: Statement, fact: Fact, claimed: frozenset[str], suggestions: Suggestions
+) -> Finding:
+    verdict = _verdict(fact, claimed)
+    return Finding(
+        kind="no fact" if verdict == "no fact" else "against fact",
+        start=statement.start,
+        end=statement.end,
+        fact=fact.key,
+        suggestion=suggestions.get(fact.key, ""),
+        hard=verdict != "no fact",
+    )
+
+
+def _of_parts(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
+    if "original" not in statement.signals or "third-party" in statement.signals:
+        return
+    named = [key for key in statement.subjects if key.startswith("part:")]
+    for key in sorted(named):
+        fitted = [fact for other, fact in facts.items() if other == key or other.startswith(key + ":")]
+        bad = [fact for fact in fitted if fact.state in ("third-party", "salvaged")]
+        if bad:
+            yield _plain("against fact", statement, bad[0].key, suggestions.get(bad[0].key, ""))
+        elif not any(fact.state == "original" for fact in fitted):
+            yield _plain("no fact", statement, key, suggestions.get(key, ""))
+    if not named and not any(key.startswith("function:") for key in statement.subjects):
+        bad = [f for f in facts.values() if f.noun == "part" and f.state in ("third-party", "salvaged")]
+        if bad and "part" in statement.sentence:
+            yield _plain("against fact", statement, bad[0].key, suggestions.get(bad[0].key, ""))
+
+
+def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
+    if "clean" not in statement.signals or any(signal.startswith("kind:") for signal in statement.signals):
+        return
+    for key in sorted(statement.subjects):
+        if not key.startswith("surface:"):
+            continue
+        marked = [fact for other, fact in facts.items() if other.startswith("mark:" + key.partition(":")[2] + ":")]
+        state = facts[key].state if key in facts else "clean"
+        if marked:
+            yield _plain("against fact", statement, marked[0].key, suggestions.get(marked[0].key, ""))
+        elif state in ("covered", "not looked at"):
+            yield _plain("no fact", statement, key, suggestions.get(key, ""))
+
+
+def _of_locks(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
+    if "free" not in statement.signals or statement.signals & {"locked", "lock not checked"}:
+        return
+    for key in sorted(statement.subjects):
+        if key.startswith("lock:") and facts[key].state != "free":
+            kind = "against fact" if facts[key].state == "locked" else "no fact"
+            # A lock is never a soft finding: a buyer who trusts it can lose the whole unit.
+            yield _plain(kind, statement, key, suggestions.get(key, ""), hard=True)
+
+
+def _plain(kind: str, statement: Statement, fact: str, suggestion: str, *, hard: bool | None = None) -> Finding:
+    return Finding.model_validate({
+        "kind": kind, "start": statement.start, "end": statement.end, "fact": fact, "suggestion": suggestion,
+        "hard": kind != "no fact" if hard is None else hard,
+    })  # fmt: skip

@@ -1,0 +1,145 @@
+"""Numbers in a text against the record: specifications, battery share, count and size of marks, the grade."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+
+from listing_templates.fact import Fact
+from listing_templates.honesty.contradictions import Suggestions
+from listing_templates.honesty.statements import Statement
+from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from pricing.records.finding import Finding
+
+_NUMBER = r"(?<![\d.,])(\d{1,9}(?:[.,]\d{1,3})?)"
+_PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
+_LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
+_GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9])")
+_TOLERANCE_MM = Decimal("0.5")
+
+
+def wrong_figures(
+    statements: Sequence[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    """Yield a finding for each number that differs from the record or that the record does not hold."""
+    sentences = {statement.start: statement for statement in reversed(statements)}
+    for start in sorted(sentences):
+        statement = sentences[start]
+        yield from _specifications(statement, facts, vocabulary, suggestions)
+        yield from _share(statement, facts, vocabulary, suggestions)
+        yield from _grade(statement, facts, vocabulary, suggestions)
+    yield from _marks(statements, facts, vocabulary, suggestions)
+
+
+def _specifications(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    reading = vocabulary.reading
+    measured: dict[str, list[Fact]] = {}
+    for fact in facts.values():
+        if fact.noun == "attribute" and fact.detail and fact.detail.casefold() not in reading.ambiguous_units:
+            measured.setdefault(fact.detail, []).append(fact)
+    for unit, alike in measured.items():
+        factors = {unit: (1,), **reading.same_unit.get(unit, {})}
+        for written, values in factors.items():
+            figure = _NUMBER + " ?" + re.escape(written.casefold()) + r"(?![a-z0-9])"
+            for match in re.finditer(figure, statement.sentence):
+                said = _decimal(match[1])
+                recorded = [_decimal(fact.state) for fact in alike]
+                if said is not None and not any(said * factor == value for factor in values for value in recorded):
+                    yield _finding("against fact", statement, alike[0].key, suggestions)
+
+
+def _share(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    about = phrases(vocabulary.reading.battery).search(statement.sentence)
+    match = _PERCENT.search(statement.sentence)
+    symptoms = (fact.detail or "" for fact in facts.values() if fact.state == "impaired")
+    if about is None or match is None or any(match[1] in symptom for symptom in symptoms):
+        return
+    fact = facts.get("battery_share")
+    if fact is None:
+        yield _finding("no fact", statement, "battery_share", suggestions)
+    elif _decimal(match[1]) != Decimal(fact.state):
+        yield _finding("against fact", statement, "battery_share", suggestions)
+
+
+def _grade(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    fact = facts["grade"]
+    word = phrases(vocabulary.reading.grade).search(statement.sentence)
+    said = None if word is None else _GRADE.match(statement.sentence, word.end())
+    if said is None or said[1].upper() == fact.state:
+        return
+    if fact.state == "not graded" or said[1].upper() < fact.state:
+        yield _finding("better than grade", statement, "grade", suggestions)
+
+
+def _marks(
+    statements: Sequence[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    for fact in facts.values():
+        if fact.noun != "mark":
+            continue
+        surface = "surface:" + fact.name.rsplit(":", 1)[0]
+        about = _sentences_on(surface, f"kind:{fact.state}", statements)
+        sizes = [Decimal(str(mark.size_mm)) for mark in fact.marks if mark.size_mm is not None]
+        for statement in about:
+            said = [_millimetres(match) for match in _LENGTH.finditer(statement.sentence)]
+            wrong = [size for size in said if not any(abs(size - known) <= _TOLERANCE_MM for known in sizes)]
+            if wrong and not _measures_other_marks(statement, facts, fact):
+                yield _finding("against fact" if sizes else "no fact", statement, fact.key, suggestions)
+        counts = [_count(fact, statement, vocabulary) for statement in about]
+        if about and None not in counts and sum(filter(None, counts)) < sum(mark.count for mark in fact.marks):
+            yield _finding("against fact", about[0], fact.key, suggestions)
+
+
+def _sentences_on(surface: str, kind: str, statements: Iterable[Statement]) -> list[Statement]:
+    found: dict[int, Statement] = {}
+    said: dict[int, set[str]] = {}
+    for statement in statements:
+        found.setdefault(statement.start, statement)
+        said.setdefault(statement.start, set()).update(statement.subjects | statement.signals)
+    return [statement for start, statement in found.items() if {surface, kind} <= said[start]]
+
+
+def _measures_other_marks(statement: Statement, facts: Mapping[str, Fact], fact: Fact) -> bool:
+    """Return whether each length in the sentence may belong to another mark of the unit."""
+    others = [mark for other in facts.values() if other.noun == "mark" and other is not fact for mark in other.marks]
+    known = [Decimal(str(mark.size_mm)) for mark in (*others, *fact.marks) if mark.size_mm is not None]
+    said = [_millimetres(match) for match in _LENGTH.finditer(statement.sentence)]
+    return all(any(abs(size - length) <= _TOLERANCE_MM for length in known) for size in said)
+
+
+def _count(fact: Fact, statement: Statement, vocabulary: Vocabulary) -> int | None:
+    """Return the number said before the kind of mark, or None where the sentence states none."""
+    words = vocabulary.reading.signals.get(f"kind:{fact.state}", ())
+    numbers = vocabulary.reading.numbers
+    one_of = "|".join([r"\d{1,4}", *map(re.escape, numbers)])
+    kinds = "|".join(map(re.escape, sorted(words, key=len, reverse=True)))
+    if not words:
+        return None
+    found = re.findall(rf"(?<![a-z0-9.,])({one_of}) (?:[a-z]+ ){{0,2}}?(?:{kinds})(?![a-z0-9])", statement.sentence)
+    return sum(numbers[word] if word in numbers else int(word) for word in found) if found else None
+
+
+def _millimetres(match: re.Match[str]) -> Decimal:
+    value = _decimal(match[1]) or Decimal(0)
+    return value * 10 if match[2] == "cm" else value
+
+
+def _decimal(text: str) -> Decimal | None:
+    try:
+        return Decimal(text.replace(",", "."))
+    except InvalidOperation:
+        return None
+
+
+def _finding(kind: str, statement: Statement, fact: str, suggestions: Suggestions) -> Finding:
+    return Finding.model_validate({
+        "kind": kind, "start": statement.start, "end": statement.end, "fact": fact,
+        "suggestion": suggestions.get(fact, ""), "hard": kind == "against fact",
+    })  # fmt: skip

@@ -1,0 +1,110 @@
+"""Claims about the unit as a whole that are no functions: never opened, dry, erased, what is included, its identity."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from listing_templates.fact import Fact
+from listing_templates.honesty.contradictions import Suggestions
+from listing_templates.honesty.statements import Statement
+from listing_templates.honesty.visible import Visible
+from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from listing_templates.identity import compact
+from pricing.records.finding import Finding
+from pricing.records.unit import Unit
+
+
+def broken_promises(
+    statements: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    """Yield a finding for each such claim that the record contradicts or does not bear out."""
+    accessories = " ".join(fact.label.casefold() for fact in facts.values() if fact.noun == "accessory")
+    read: set[int] = set()
+    for statement in statements:
+        if statement.start in read:
+            continue
+        read.add(statement.start)
+        yield from _claims(statement, facts, vocabulary, suggestions)
+        yield from _included(statement, accessories, vocabulary)
+    yield from _unlocked(statements, facts, vocabulary, suggestions)
+
+
+def shown_identity(seen: Visible, unit: Unit, suggestions: Suggestions) -> Iterator[Finding]:
+    """Yield a finding where the identity stands in full, with whatever separators."""
+    bare = compact(unit.identity or "")
+    if len(bare) < 6:
+        return
+    pattern = r"[^0-9A-Za-z\n]{0,2}".join(map(re.escape, bare))
+    for match in re.finditer(pattern, seen.text, re.IGNORECASE):
+        start, end = seen.place(match.start(), match.end())
+        yield Finding(
+            kind="identity shown", start=start, end=end, fact="identity", suggestion=suggestions.get("identity", "")
+        )
+
+
+def _claims(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    for claim in vocabulary.reading.claims:
+        match = phrases(claim.phrases).search(statement.sentence)
+        fact = facts.get(claim.fact)
+        if match is None or fact is None or _negated(statement.sentence[: match.start()], vocabulary):
+            continue
+        if fact.state in claim.borne_out:
+            continue
+        against = fact.state in claim.against
+        yield Finding(
+            kind="against fact" if against else "no fact",
+            start=statement.start,
+            end=statement.end,
+            fact=fact.key,
+            suggestion=suggestions.get(fact.key, ""),
+            hard=against,
+        )
+        return
+
+
+def _unlocked(
+    statements: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    """Yield a finding for "unlocked" or "no locks" said of the unit, while a lock holds or was not checked."""
+    held = sorted(
+        (fact for fact in facts.values() if fact.noun == "lock" and fact.state != "free"),
+        key=lambda fact: fact.state != "locked",
+    )
+    free = phrases(vocabulary.reading.unit_is_free)
+    for statement in statements:
+        names_lock = any(key.startswith("lock:") for key in statement.subjects)
+        match = free.search(statement.piece)
+        if not held or names_lock or match is None or _negated(statement.piece[: match.start()], vocabulary):
+            continue
+        yield Finding(
+            kind="against fact" if held[0].state == "locked" else "no fact",
+            start=statement.start,
+            end=statement.end,
+            fact=held[0].key,
+            suggestion=suggestions.get(held[0].key, ""),
+        )
+
+
+def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) -> Iterator[Finding]:
+    reading = vocabulary.reading
+    said = phrases(reading.included).search(statement.sentence)
+    if said is None:
+        return
+    for names in reading.accessories.values():
+        noun = phrases(tuple(f"{name}{ending}" for name in names for ending in ("", "s"))).search(statement.sentence)
+        if noun is None or any(name in accessories for name in names):
+            continue
+        spoken_for = any(key.startswith(("function:", "part:", "surface:")) for key in statement.subjects)
+        before = statement.sentence[: max(noun.start(), said.start())]
+        if not spoken_for and not _negated(before, vocabulary, reach=6):
+            yield Finding(
+                kind="no fact", start=statement.start, end=statement.end, fact="", suggestion="", hard=False
+            )
+            return
+
+
+def _negated(before: str, vocabulary: Vocabulary, reach: int = 3) -> bool:
+    return any(word in vocabulary.negators for word in before.split()[-reach:])

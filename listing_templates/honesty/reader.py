@@ -1,0 +1,93 @@
+"""The honesty reader: any text against one unit's record.
+
+Our own sentences are recognised word for word and need no reading. What is left is cut into sentences, and each is
+asked what it says of which function, part, surface or lock; that is compared with the record. There is no list of
+bad words: the same phrase is right for one unit and wrong for another.
+"""
+
+from __future__ import annotations
+
+from listing_templates.composition import sentences_of
+from listing_templates.disclosures import disclosed_by
+from listing_templates.fact import Fact
+from listing_templates.facts import facts_of
+from listing_templates.function_disclosures import untested_sentence
+from listing_templates.honesty.contradictions import contradictions
+from listing_templates.honesty.evidence import is_disclosed
+from listing_templates.honesty.figures import wrong_figures
+from listing_templates.honesty.own import OwnSentences, find_own
+from listing_templates.honesty.promises import broken_promises, shown_identity
+from listing_templates.honesty.statements import statements_of
+from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
+from listing_templates.honesty.vocabulary import vocabulary_of
+from listing_templates.wording import Wording
+from pricing.records.device_class import DeviceClass
+from pricing.records.finding import Finding
+from pricing.records.listing import Sentence
+from pricing.records.unit import Unit
+
+
+def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str = "en") -> tuple[Finding, ...]:
+    """Return what is wrong with a text about this unit: plain text, Markdown or HTML, ours or anybody's.
+
+    Findings with a place come first, in the order of the text; ``start`` and ``end`` count characters of ``text``.
+    Then each recorded defect, untested function, part, opening, liquid indicator and lock that it does not disclose.
+
+    Raises:
+        NotFound: There is no such language.
+    """
+    wording = Wording(language)
+    facts = {fact.key: fact for fact in facts_of(unit, device_class)}
+    sentences = sentences_of(unit, device_class, wording)
+    seen, own = _read_as(text, sentences)
+    vocabulary = vocabulary_of(facts.values(), language)
+    statements = statements_of(seen, own.rest, vocabulary)
+    wanted = {key: sentence for sentence in sentences for key in disclosed_by(sentence)}
+    by_own = {key for sentence in own.found for key in disclosed_by(sentence)}
+    disclosed = by_own | {
+        key
+        for key, sentence in wanted.items()
+        if key not in by_own and is_disclosed(facts[key], sentence.id, statements, vocabulary)
+    }
+    suggestions = _suggestions(sentences, facts, wording)
+    placed = [
+        *contradictions(statements, facts, frozenset(disclosed), vocabulary, suggestions),
+        *broken_promises(statements, facts, vocabulary, suggestions),
+        *wrong_figures(statements, facts, vocabulary, suggestions),
+        *shown_identity(seen, unit, suggestions),
+    ]
+    missing = [
+        Finding(kind="missing", start=0, end=0, fact=key, suggestion=suggestions[key])
+        for key in wanted
+        if key not in disclosed
+    ]
+    return (*sorted(dict.fromkeys(placed), key=lambda finding: (finding.start, finding.end)), *missing)
+
+
+def _read_as(text: str, sentences: tuple[Sentence, ...]) -> tuple[Visible, OwnSentences]:
+    """Read the text with its tags shown or hidden, whichever way more of our own sentences appear."""
+    plain = as_written(text)
+    found = find_own(plain, sentences)
+    if not has_tags(text):
+        return plain, found
+    page = without_markup(text)
+    found_on_page = find_own(page, sentences)
+    # A plain text may hold tags too, in a field that somebody filled badly: then they are shown, not obeyed.
+    return (page, found_on_page) if len(found_on_page.found) >= len(found.found) else (plain, found)
+
+
+def _suggestions(
+    sentences: tuple[Sentence, ...], facts: dict[str, Fact], wording: Wording
+) -> dict[str, str]:
+    """Return for each fact the sentence that would be right; for one of many untested, a sentence of its own."""
+    said: dict[str, str] = {}
+    for sentence in sorted(sentences, key=lambda sentence: not sentence.disclosure):
+        about = disclosed_by(sentence) or sentence.facts
+        for key in about:
+            alone = len(about) == 1 or facts[key].state not in ("untested", "works")
+            said.setdefault(key, sentence.text if alone else _alone(facts[key], sentence, wording))
+    return said
+
+
+def _alone(fact: Fact, sentence: Sentence, wording: Wording) -> str:
+    return untested_sentence([fact], wording) if fact.state == "untested" else sentence.text

@@ -1,0 +1,71 @@
+"""A text cut into sentences, each with the heading or lead-in under which it stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_LINE = re.compile(r"[^\n]+")
+_HEADING = re.compile(r"\s*#{1,6}\s")
+_BULLET = re.compile(r"\s*(?:[-*+•–]|\d{1,2}[.)])\s")
+_END = re.compile(r"[.!?…]+(?=[\s\"”')\]]|$)")
+
+
+@dataclass(frozen=True)
+class Span:
+    """A sentence: its place, and whether it leads in the lines below it or is one of a list.
+
+    Attributes:
+        start, end: Place in the seen text.
+        leads: A heading, a line that ends with a colon, or one without a full stop above a list.
+        listed: A line of a list.
+        first: The first sentence of its line.
+        after_gap: An empty line stands before it.
+    """
+
+    start: int
+    end: int
+    leads: bool
+    listed: bool
+    first: bool
+    after_gap: bool
+
+
+def spans_of(text: str, abbreviations: frozenset[str]) -> Iterator[Span]:
+    """Yield the sentences of a text in order; a line break always ends one."""
+    last = 0
+    lines = [line for line in _LINE.finditer(text) if line[0].strip()]
+    for place, line in enumerate(lines):
+        gap = text.count("\n", last, line.start()) > 1
+        heading = _HEADING.match(line[0]) is not None
+        listed = _BULLET.match(line[0]) is not None
+        before_list = place + 1 < len(lines) and _BULLET.match(lines[place + 1][0] + " ") is not None
+        leads = heading or line[0].rstrip(" *_").endswith(":") or (
+            before_list and not listed and _END.search(line[0]) is None
+        )
+        for number, (start, end) in enumerate(_pieces(line[0], abbreviations)):
+            at = line.start()
+            yield Span(at + start, at + end, leads, listed, number == 0, gap and number == 0)
+        last = line.end()
+
+
+def _pieces(line: str, abbreviations: frozenset[str]) -> Iterator[tuple[int, int]]:
+    start = 0
+    for match in _END.finditer(line):
+        words = line[start : match.start()].rsplit(None, 1)
+        if match[0] == "." and words and words[-1].strip("(").casefold() in abbreviations:
+            continue
+        if any(char.isalnum() for char in line[start : match.end()]):
+            yield _trimmed(line, start, match.end())
+            start = match.end()
+    if any(char.isalnum() for char in line[start:]):
+        yield _trimmed(line, start, len(line))
+
+
+def _trimmed(line: str, start: int, end: int) -> tuple[int, int]:
+    while line[start].isspace():
+        start += 1
+    while line[end - 1].isspace():
+        end -= 1
+    return start, end

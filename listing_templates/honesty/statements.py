@@ -1,0 +1,221 @@
+"""What a sentence asserts of which things: its subjects, and the signals that belong to them.
+
+A sentence is cut at words that turn it ("but"), then at commas; pieces that only name things join the piece that says
+something of them. Within a piece, names take the signal that follows ("NFC was not tested"), or, when the piece
+begins with a signal, the one before ("Not tested: NFC").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from listing_templates.honesty.sentences import Span, spans_of
+from listing_templates.honesty.visible import Visible
+from listing_templates.honesty.vocabulary import Vocabulary, normal
+
+_REACH = 2  # words between a negator and what it turns round
+
+
+@dataclass(frozen=True)
+class Statement:
+    """One thing said.
+
+    Attributes:
+        start, end: Place of its sentence in the text as given.
+        sentence: The whole sentence, ``normal``.
+        piece: The part that says it, ``normal``.
+        names: For each thing named, the keys of the facts that the name may mean, and "group:KIN".
+        signals: What is asserted of them.
+        whole: It speaks of the unit as a whole.
+        excepted: Functions that its sentence leaves out of the claim.
+    """
+
+    start: int
+    end: int
+    sentence: str
+    piece: str
+    names: tuple[frozenset[str], ...] = ()
+    signals: frozenset[str] = frozenset()
+    whole: bool = False
+    excepted: frozenset[str] = frozenset()
+
+    @property
+    def subjects(self) -> frozenset[str]:
+        """All keys that its names may mean."""
+        return frozenset[str]().union(*self.names)
+
+
+@dataclass
+class _Piece:
+    text: str
+    items: list[tuple[bool, frozenset[str]]] = field(default_factory=list)  # (is it a name, what it means)
+    whole: bool = False
+
+    @property
+    def names(self) -> bool:
+        return any(is_name for is_name, _ in self.items)
+
+    @property
+    def says(self) -> bool:
+        return any(not is_name for is_name, _ in self.items)
+
+    @property
+    def says_first(self) -> bool:
+        return bool(self.items) and not self.items[0][0]
+
+
+def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Statement]:
+    """Return the statements of a text (``rest``: the seen text with what need not be read blanked out)."""
+    reading = vocabulary.reading
+    lead: list[Statement] = []
+    before: tuple[frozenset[str], ...] = ()
+    made: list[Statement] = []
+    for span in spans_of(rest, frozenset(reading.abbreviations)):
+        if span.first and (span.leads or (span.after_gap and not span.listed)):
+            lead = []
+        found = list(_statements(seen, rest, span, vocabulary))
+        if span.leads:
+            # A heading such as "Tested" is no claim yet; what stands under it is.
+            lead = found = [replace(above, whole=above.whole and _speaks_of_all(above, vocabulary)) for above in found]
+        else:
+            found = [_under(lead, _meant(statement, before, vocabulary)) for statement in found]
+        made.extend(found)
+        before = next((said.names for said in reversed(found) if said.names), ())
+    return made
+
+
+def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) -> Iterator[Statement]:
+    start, end = seen.place(span.start, span.end)
+    sentence = normal(rest[span.start : span.end], vocabulary.reading.rewrites)
+    sentence = vocabulary.kins.sub("", sentence)
+    cut = vocabulary.exceptions.search(sentence)
+    head, tail = (sentence, "") if cut is None else (sentence[: cut.start()], sentence[cut.end() :])
+    left_out = tuple(meant for _, _, meant in vocabulary.names.find(tail))
+    plain = Statement(start, end, sentence, sentence, excepted=frozenset[str]().union(*left_out))
+    for part in (head, tail):
+        clauses = vocabulary.breaks.split(part)
+        pieces = [_scanned(words, vocabulary) for clause in clauses for words in clause.split(",") if words.strip()]
+        for piece in _joined(pieces):
+            yield from _assigned(piece, plain)
+    if left_out and not any(not is_name for is_name, _ in _scanned(tail, vocabulary).items):
+        yield replace(plain, piece=tail, names=left_out, signals=frozenset({"fault", "untested"}))
+
+
+def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
+    names = vocabulary.names.find(text)
+    # Names are blanked before signals are looked for: "clear glass" is a name here, not praise.
+    bare = list(text)
+    for start, end, _ in names:
+        bare[start:end] = "\x01" * (end - start)
+    places = [(start, True, meant) for start, _, meant in names]
+    negated_before = False
+    last = 0
+    plain = "".join(bare)
+    for start, end, meant in vocabulary.signals.find(plain):
+        between = plain[last:start].strip()
+        negated = _negated(plain[:start], vocabulary) or (negated_before and between in ("or", "and", ",", "nor"))
+        places.append((start, False, _turned(meant, vocabulary) if negated else meant))
+        negated_before, last = negated, end
+    items = [(is_name, meant) for _, is_name, meant in sorted(places, key=lambda place: place[0])]
+    return _Piece(text.strip(), items, not names and _is_whole(text.strip(), vocabulary))
+
+
+def _negated(before: str, vocabulary: Vocabulary) -> bool:
+    words = before.replace("(", " ").replace(")", " ").split()
+    return any(word in vocabulary.negators for word in words[-_REACH - 1 :])
+
+
+def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:
+    turned = vocabulary.reading.turned
+    return frozenset(turned[signal] for signal in signals if signal in turned)
+
+
+def _joined(pieces: Sequence[_Piece]) -> list[_Piece]:
+    """Join pieces that only name, or only say, with the neighbour they belong to."""
+    joined: list[_Piece] = []
+    waiting: list[_Piece] = []
+    for piece in pieces:
+        if piece.names and not piece.says and joined and joined[-1].says_first and joined[-1].names and not waiting:
+            joined[-1] = _merged([joined[-1], piece])
+        elif piece.names and piece.says:
+            joined.append(_merged([*waiting, piece]))
+            waiting = []
+        elif piece.whole:
+            joined.append(piece)
+        elif piece.says and joined and not waiting:
+            joined[-1] = _merged([joined[-1], piece])
+        else:
+            waiting.append(piece)
+            if any(p.names for p in waiting) and any(p.says for p in waiting):
+                joined.append(_merged(waiting))
+                waiting = []
+    if waiting:
+        last = _merged(waiting)
+        if joined and last.names:
+            joined[-1] = _merged([joined[-1], last])
+        else:
+            joined.append(last)
+    return joined
+
+
+def _merged(pieces: Sequence[_Piece]) -> _Piece:
+    return _Piece(", ".join(piece.text for piece in pieces), [item for piece in pieces for item in piece.items])
+
+
+def _assigned(piece: _Piece, plain: Statement) -> Iterator[Statement]:
+    """Yield one statement for each run of names with the signals that belong to it."""
+    runs: list[tuple[bool, tuple[frozenset[str], ...]]] = []
+    for is_name, meant in piece.items:
+        if runs and runs[-1][0] is is_name:
+            runs[-1] = (is_name, (*runs[-1][1], meant))
+        else:
+            runs.append((is_name, (meant,)))
+    said = replace(plain, piece=piece.text)
+    if not any(is_name for is_name, _ in runs):
+        signals = frozenset[str]().union(*(meant for _, run in runs for meant in run))
+        yield replace(said, signals=signals, whole=piece.whole)
+        return
+    signal_first = not runs[0][0]
+    for place, (is_name, names) in enumerate(runs):
+        if is_name:
+            yield replace(said, names=names, signals=_signals_for(runs, place, signal_first))
+
+
+def _signals_for(
+    runs: Sequence[tuple[bool, tuple[frozenset[str], ...]]], place: int, signal_first: bool
+) -> frozenset[str]:
+    before = frozenset[str]().union(*runs[place - 1][1]) if place > 0 else frozenset[str]()
+    is_last_name = place + 2 >= len(runs)
+    after = frozenset[str]().union(*runs[place + 1][1]) if place + 1 < len(runs) else frozenset[str]()
+    if signal_first:
+        return before | after if is_last_name else before
+    return after if after or not is_last_name else before
+
+
+def _is_whole(piece: str, vocabulary: Vocabulary) -> bool:
+    if vocabulary.firm.search(piece) is None:
+        return False
+    return vocabulary.whole.search(piece) is not None or vocabulary.bare.match(piece) is not None
+
+
+def _speaks_of_all(statement: Statement, vocabulary: Vocabulary) -> bool:
+    return vocabulary.whole.search(statement.piece) is not None
+
+
+def _meant(statement: Statement, before: tuple[frozenset[str], ...], vocabulary: Vocabulary) -> Statement:
+    """Read "it works" as said of what the sentence before spoke of, else of the whole unit."""
+    if statement.names or vocabulary.pronouns.match(statement.piece) is None:
+        return statement
+    if before:
+        return replace(statement, names=before)
+    return replace(statement, whole=vocabulary.firm.search(statement.piece) is not None)
+
+
+def _under(lead: Sequence[Statement], statement: Statement) -> Statement:
+    """Read a line in the sense of its heading: "Not tested:" above a list, or "Camera:" above what it does."""
+    if statement.names and not statement.signals:
+        return replace(statement, signals=frozenset[str]().union(*(above.signals for above in lead)))
+    if statement.signals and not statement.names and not statement.whole:
+        return replace(statement, names=tuple(name for above in lead for name in above.names))
+    return statement

@@ -1,0 +1,145 @@
+"""The words of one class in one language, compiled once: names of its things, and words that assert something."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from listing_templates.fact import Fact
+from listing_templates.language import Reading, read_language
+
+_BLANK = re.compile(r"\s+")
+_JOINERS = re.compile(r"[-‐‑‒–—/_\\*`~|#>\"“”«»\[\]{}]")
+_INSIDE_BRACKETS = re.compile(r"\s*\([^)]*\)")
+_NAMED = ("function", "surface", "part", "lock", "attribute")
+
+
+@dataclass(frozen=True)
+class Lookup:
+    """Many phrases as one pattern; the longest at a place wins."""
+
+    pattern: re.Pattern[str]
+    meanings: tuple[frozenset[str], ...]
+
+    def find(self, text: str) -> list[tuple[int, int, frozenset[str]]]:
+        """Return (start, end, what it means) of each phrase in ``normal`` text, in order, without overlap."""
+        return [(m.start(), m.end(), self.meanings[(m.lastindex or 1) - 1]) for m in self.pattern.finditer(text)]
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """What the reader knows: ``names`` mean keys of facts or "group:KIN", ``signals`` what is asserted."""
+
+    reading: Reading
+    names: Lookup
+    signals: Lookup
+    kins: re.Pattern[str]
+    whole: re.Pattern[str]
+    bare: re.Pattern[str]
+    firm: re.Pattern[str]
+    breaks: re.Pattern[str]
+    exceptions: re.Pattern[str]
+    rest: re.Pattern[str]
+    pronouns: re.Pattern[str]
+    negators: frozenset[str]
+
+
+def normal(text: str, rewrites: Sequence[tuple[str, str]]) -> str:
+    """Return text in small letters, hyphens and markup as blanks, contractions written in full."""
+    plain = unicodedata.normalize("NFKC", text).casefold().replace("’", "'")
+    for written, meant in rewrites:
+        plain = plain.replace(written, meant)
+    return _BLANK.sub(" ", _JOINERS.sub(" ", plain)).strip()
+
+
+def vocabulary_of(facts: Iterable[Fact], language: str) -> Vocabulary:
+    """Return the vocabulary for these facts; compiled once for each class and language."""
+    named = tuple((fact.key, fact.label, fact.kin) for fact in facts if fact.noun in _NAMED)
+    title = next((fact.label for fact in facts if fact.key == "class"), "")
+    return _compiled(named, title, language)
+
+
+@cache
+def phrases(words: tuple[str, ...]) -> re.Pattern[str]:
+    """Return a pattern that finds any of these phrases as whole words in ``normal`` text."""
+    ordered = sorted(words, key=len, reverse=True)
+    return re.compile(r"(?<![a-z0-9])(?:" + "|".join(map(re.escape, ordered)) + r")(?![a-z0-9])")
+
+
+@cache
+def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str) -> Vocabulary:
+    reading = read_language(language).reading
+    names: dict[str, set[str]] = {}
+    for key, label, kin in named:
+        for alias in (*_names_of(key, label), *reading.aliases.get(key, ())):
+            names.setdefault(normal(alias, reading.rewrites), set()).add(key)
+        for alias in reading.groups.get(kin, ()) if key.startswith("function:") else ():
+            names.setdefault(normal(alias, reading.rewrites), set()).add(f"group:{kin}")
+    _prefer_labels(names, named, reading)
+    signals: dict[str, set[str]] = {}
+    for signal, words in reading.signals.items():
+        for phrase in words:
+            signals.setdefault(phrase, set()).add(signal)
+    kins = {kin.replace("_", " ") for key, _, kin in named if key.startswith("function:") and kin} | {"other"}
+    return Vocabulary(
+        reading=reading,
+        names=_lookup({name: keys for name, keys in names.items() if name}, _flexible),
+        signals=_lookup(signals, re.escape),
+        kins=re.compile(r"\((?:" + "|".join(map(re.escape, sorted(kins))) + r")\)"),
+        whole=phrases((*reading.whole, normal(title, reading.rewrites) or "unit")),
+        bare=re.compile(r"(?:" + "|".join(map(re.escape, sorted(reading.bare, key=len, reverse=True))) + r")\b"),
+        firm=phrases(reading.firm),
+        breaks=re.compile(r";|(?<![a-z0-9])(?:" + "|".join(reading.breaks) + r")(?![a-z0-9])"),
+        exceptions=phrases(reading.exceptions),
+        rest=phrases(reading.rest),
+        pronouns=re.compile(r"(?:" + "|".join(reading.pronouns) + r")\b"),
+        negators=frozenset(reading.negators),
+    )
+
+
+def _names_of(key: str, label: str) -> Iterable[str]:
+    """Yield the label, the label without what stands in brackets, and "wide camera" for ``camera_wide``."""
+    yield label
+    yield _INSIDE_BRACKETS.sub("", label)
+    name = key.partition(":")[2].replace("_", " ")
+    if not key.startswith("attribute:"):
+        yield name
+        first, _, second = name.partition(" ")
+        if second and " " not in second:
+            yield f"{second} {first}"
+
+
+def _prefer_labels(
+    names: dict[str, set[str]], named: Sequence[tuple[str, str, str]], reading: Reading
+) -> None:
+    """Where one function's alias is another's label, keep it for the one whose label it is."""
+    for key, label, _ in named:
+        owners = names.get(normal(label, reading.rewrites))
+        if owners is not None and key.startswith("function:"):
+            labels = {k for k, other, _ in named if other == label}
+            owners -= {owner for owner in owners if owner.startswith("function:") and owner not in labels}
+
+
+def _lookup(meanings: dict[str, set[str]], spelling: object) -> Lookup:
+    write = _flexible if spelling is _flexible else re.escape
+    ordered = sorted(meanings, key=lambda phrase: (-len(phrase), phrase))
+    body = "|".join(f"({write(phrase)})" for phrase in ordered) or "(?!)"
+    pattern = re.compile(rf"(?<![a-z0-9])(?:{body})(?![a-z0-9])")
+    return Lookup(pattern, tuple(frozenset(meanings[phrase]) for phrase in ordered))
+
+
+def _flexible(name: str) -> str:
+    """Return a pattern for a name: "wi fi" also as "wifi", singular also as plural and the reverse."""
+    *first, last = name.split(" ")
+    if last.endswith("ies") and len(last) > 4:
+        last_pattern = re.escape(last[:-3]) + "(?:y|ies)"
+    elif last.endswith("s") and len(last) > 3 and not last.endswith("ss"):
+        last_pattern = re.escape(last[:-1]) + "(?:e?s)?"
+    elif last.endswith("y") and len(last) > 3:
+        last_pattern = re.escape(last[:-1]) + "(?:y|ies)"
+    else:
+        last_pattern = re.escape(last) + "(?:e?s)?"
+    return " ?".join([*(re.escape(word) for word in first), last_pattern])

@@ -1,0 +1,161 @@
+"""A language as data: its sentence patterns, headings and words for reading, from ``languages/<tag>.toml``.
+
+Another language is another file with the same keys; ``read_language`` says which one is missing.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+from pydantic import Field
+
+from pricing.errors import NotFound
+from pricing.records.base import Record
+from pricing.records.listing import Section
+
+_FOLDER = files("listing_templates.languages")
+_BASE = "en"
+
+
+class Pattern(Record):
+    """A sentence with ``{fields}``; ``one`` is used where the language counts one, ``other`` else."""
+
+    other: str
+    one: str | None = None
+
+
+class Evidence(Record):
+    """Words that disclose a state: from each list of ``every`` one phrase must stand in the sentence.
+
+    Attributes:
+        every: Lists of phrases; ``{state}`` stands for the fact's own number.
+        never: Phrases that take the disclosure back.
+    """
+
+    every: tuple[tuple[str, ...], ...]
+    never: tuple[str, ...] = ()
+
+
+class Claim(Record):
+    """A claim about the whole unit, and the recorded states it is at odds with.
+
+    Attributes:
+        fact: Key of the fact it speaks of.
+        phrases: How people say it.
+        against: States that it contradicts.
+        unsupported: States that do not bear it out; "*" means all others but ``borne_out``.
+        borne_out: States in which it may be said.
+    """
+
+    fact: str
+    phrases: tuple[str, ...]
+    against: tuple[str, ...] = ()
+    borne_out: tuple[str, ...] = ()
+
+
+class Reading(Record):
+    """Words that the honesty reader knows.
+
+    Attributes:
+        signals: What is asserted ("works", "dead", "third-party", ...) -> phrases.
+        negators: Words that turn the next signal round.
+        turned: Signal -> what it means when negated.
+        breaks: Words that end a clause.
+        exceptions: Words after which something is left out of a claim.
+        whole: Subjects that mean the whole unit.
+        rewrites: Pairs (as written, in full), applied in order.
+        firm: Phrases that can be a claim about the whole unit.
+        unit_is_free: Phrases that say that the whole unit is free of locks.
+        bare: Phrases that are one when nothing stands before them.
+        pronouns: Subjects that mean what the sentence before spoke of.
+        rest: Words that limit a claim to what was not named yet.
+        aliases: Key of a fact -> other names that people use.
+        groups: Kin -> words for all functions of that kin.
+        evidence: "key:state" -> words that disclose it.
+        claims: Claims about the whole unit.
+        accessories: Noun -> other names; claimed with one of ``included``.
+        included: Words that say that something comes with the unit.
+        numbers: Word -> number.
+        same_unit: Larger unit -> factors to the smaller ("TB" -> GB).
+        ambiguous_units: Units that are also words.
+        battery: Words that a share in percent speaks of.
+        grade: Words before a grade.
+        idle: Words without weight when two sentences are compared.
+        abbreviations: Words whose full stop does not end a sentence.
+    """
+
+    signals: dict[str, tuple[str, ...]]
+    negators: tuple[str, ...]
+    turned: dict[str, str]
+    breaks: tuple[str, ...]
+    exceptions: tuple[str, ...]
+    whole: tuple[str, ...]
+    rewrites: tuple[tuple[str, str], ...]
+    firm: tuple[str, ...]
+    unit_is_free: tuple[str, ...] = ()
+    bare: tuple[str, ...]
+    pronouns: tuple[str, ...]
+    rest: tuple[str, ...]
+    aliases: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    groups: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    evidence: dict[str, Evidence]
+    claims: tuple[Claim, ...] = ()
+    accessories: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    included: tuple[str, ...] = ()
+    numbers: dict[str, int] = Field(default_factory=dict)
+    same_unit: dict[str, dict[str, tuple[int, ...]]] = Field(default_factory=dict)
+    ambiguous_units: tuple[str, ...] = ()
+    battery: tuple[str, ...] = ()
+    grade: tuple[str, ...] = ()
+    idle: tuple[str, ...] = ()
+    abbreviations: tuple[str, ...] = ()
+
+
+class Language(Record):
+    """Everything that depends on the language.
+
+    Attributes:
+        tag: Such as "en", written into the page.
+        locale: Whose numbers, days and money are used (CLDR).
+        sentences: Identifier -> pattern.
+        phrases: Pieces of sentences.
+        headings: Section -> heading.
+        kinds: Kind of mark -> pattern with ``{count}``.
+        not_erased: Ways of erasing that mean that it was not done.
+        words: Words in which the honesty reader looks for facts.
+    """
+
+    tag: str
+    locale: str
+    sentences: dict[str, Pattern]
+    phrases: dict[str, Pattern]
+    headings: dict[Section, str]
+    kinds: dict[str, Pattern]
+    not_erased: tuple[str, ...]
+    reading: Reading
+
+
+@cache
+def read_language(tag: str) -> Language:
+    """Return the language of this tag.
+
+    Raises:
+        NotFound: There is no such language; the message names those there are.
+    """
+    if tag not in language_tags():
+        raise NotFound(f'no language "{tag[:20]}"; there are {", ".join(language_tags())}')
+    read = tomllib.loads((_FOLDER / f"{tag}.toml").read_text(encoding="utf-8"))
+    for table in ("sentences", "phrases", "kinds"):
+        read[table] = {
+            key: {"other": value} if isinstance(value, str) else value for key, value in read[table].items()
+        }
+    return Language.model_validate(read)
+
+
+@cache
+def language_tags() -> tuple[str, ...]:
+    """Return the tags of all languages there are, sorted."""
+    names = (entry.name for entry in _FOLDER.iterdir())
+    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))

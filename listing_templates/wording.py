@@ -1,0 +1,78 @@
+"""Words for facts: fills the language's patterns, and writes numbers, days and money as its locale does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+
+from babel import Locale
+from babel.dates import format_date
+from babel.lists import format_list
+from babel.numbers import format_currency, format_decimal
+
+from listing_templates.language import Language, Pattern, read_language
+from listing_templates.plain_text import visible
+from pricing.records.money import Money
+
+
+class Wording:
+    """One language's way to say things.
+
+    Attributes:
+        language: The data it reads from.
+    """
+
+    def __init__(self, tag: str = "en") -> None:
+        self.language: Language = read_language(tag)
+        self._locale = Locale.parse(self.language.locale)
+
+    def sentence(self, name: str, /, *, count: int | None = None, **values: str) -> str:
+        """Return the sentence with this identifier, its fields filled.
+
+        ``count`` chooses between the singular and the plural pattern and fills ``{count}``.
+        """
+        return self._filled(self.language.sentences[name], count, values).strip()
+
+    def phrase(self, name: str, /, *, count: int | None = None, **values: str) -> str:
+        """Return a piece of a sentence, its fields filled."""
+        return self._filled(self.language.phrases[name], count, values)
+
+    def mark_kind(self, kind: str, count: int) -> str:
+        """Return "one scratch" or "3 scratches"; a kind that the language does not list stays as it is."""
+        pattern = self.language.kinds.get(kind, Pattern(other="{count} × {kind}"))
+        return self._filled(pattern, count, {"kind": kind})
+
+    def number(self, value: Decimal | float) -> str:
+        """Return a number with the locale's signs and without needless zeros."""
+        exact = value if isinstance(value, Decimal) else Decimal(repr(value))
+        if exact.is_finite() and abs(exact.adjusted()) < 20:
+            return str(format_decimal(exact, locale=self._locale, decimal_quantization=False, group_separator=False))
+        return str(exact)
+
+    def day(self, day: date) -> str:
+        """Return the day in the locale's long form ("3 March 2026")."""
+        return str(format_date(day, "long", locale=self._locale))
+
+    def money(self, money: Money) -> str:
+        """Return the amount rounded to the currency's minor unit, with the currency's sign."""
+        exact = money.to_minor_unit()
+        return str(format_currency(exact.amount, exact.currency, locale=self._locale))
+
+    def listed(self, words: Sequence[str]) -> str:
+        """Return "a, b and c"; words that contain the "and" themselves come first, so that the list reads clearly."""
+        joint = str(format_list(["", ""], locale=self._locale))
+        return str(format_list(sorted(words, key=lambda word: joint not in word), locale=self._locale))
+
+    def opening(self, words: str) -> str:
+        """Return words with a capital letter at the start, unless the first word has its own capitals ("eSIM")."""
+        first = words.split(" ", 1)[0]
+        return words if any(char.isupper() for char in first) else words[:1].upper() + words[1:]
+
+    def _filled(self, pattern: Pattern, count: int | None, values: dict[str, str]) -> str:
+        chosen = pattern.other
+        if count is not None:
+            if pattern.one is not None and self._locale.plural_form(count) == "one":
+                chosen = pattern.one
+            values = {**values, "count": self.number(Decimal(count))}
+        return visible(chosen.format_map({name: visible(value) for name, value in values.items()}))
