@@ -30,6 +30,7 @@ from pricing.records.unit import Unit
 from pricing.records.unit_columns import columns_of_units
 
 NEAREST = 5
+MOST_DIFFERENCES = 4
 _SEEN_LOG = 0.005
 Step = tuple[str, str, list[int]]
 
