@@ -42,6 +42,7 @@ from pricing.records.sales_table import BoolArray, FloatArray, IntArray
 _FIRST_STEPS = 4
 _MOST_STEPS = 200
 _MOST_ROUNDS = 50
+_HELD_TOLERANCE = 1e-7  # s2 enters beliefs only, where so small a change moves nothing
 _STEP_LIMIT = 4.0
 _CAP = 1e9
 _FLOOR = 1e-9
@@ -130,11 +131,11 @@ def fit_variances(
     lambdas = problem.reference if start is None else np.minimum(start, 1e3 * problem.reference)
     lambdas = np.maximum(lambdas, problem.floor)
     sigma2, steps = moments.yty / moments.rows, 0
-    for _ in range(_MOST_ROUNDS):
+    for number in range(_MOST_ROUNDS):
         problem.held_sigma2 = max(sigma2, 1e-300)
-        state, taken = problem.descend(np.where(problem.fixed, problem.held_sigma2, lambdas))
+        state, taken = problem.descend(np.where(problem.fixed, problem.held_sigma2, lambdas), number == 0)
         steps += taken
-        held = not problem.holds or abs(state.sigma2 - sigma2) <= 1e-9 * sigma2
+        held = not problem.holds or abs(state.sigma2 - sigma2) <= _HELD_TOLERANCE * sigma2
         lambdas, sigma2 = state.lambdas, state.sigma2
         if held:
             break
@@ -174,13 +175,21 @@ class _Problem:
         self.free_columns = int(np.count_nonzero(block_of < 0))
         self.free_rows = moments.rows - self.free_columns
 
-    def descend(self, lambdas: FloatArray) -> tuple[_State, int]:
-        """Walk from ``lambdas`` to the optimum of all blocks that are not fixed; return it and the steps."""
+    def descend(self, lambdas: FloatArray, afresh: bool) -> tuple[_State, int]:
+        """Walk from ``lambdas`` to the optimum of all blocks that are not fixed; return it and the steps.
+
+        Args:
+            lambdas: shape (blocks,).
+            afresh: Whether Fellner-Schall steps come first; near an optimum they only lose digits.
+
+        Raises:
+            NotConverged: No optimum within the largest number of steps.
+        """
         state = self.solve(lambdas)
         if self.fixed.all():
             return state, 1
         for step in range(_MOST_STEPS):
-            first = step < _FIRST_STEPS
+            first = afresh and step < _FIRST_STEPS
             proposed, gradient = self.fellner_schall(state) if first else self.newton(state)
             moved = self.solve_no_worse(state, proposed)
             settled = not first and self.settled(state, moved, gradient)
