@@ -25,7 +25,6 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "not looked at": frozenset({"not looked at"}),
 }
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 
 
 def is_disclosed(fact: Fact, sentence: str, statements: Sequence[Statement], vocabulary: Vocabulary) -> bool:
@@ -36,7 +35,9 @@ def is_disclosed(fact: Fact, sentence: str, statements: Sequence[Statement], voc
         return _reworded(fact.detail or sentence, statements, vocabulary)
     if fact.noun in ("opened", "liquid", "data", "battery_share"):
         return _condition_disclosed(fact, sentence, statements, vocabulary)
-    about = [statement for statement in statements if fact.key in statement.subjects]
+    # A part that was fitted twice has a numbered key for the second time; people name it the same.
+    named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
+    about = [statement for statement in statements if named in statement.subjects]
     if any(statement.signals & _ENOUGH[fact.state] for statement in about):
         return True
     return fact.state == "impaired" and _symptom_named(fact, about, vocabulary)
@@ -73,7 +74,7 @@ def _has_one(words: tuple[str, ...], state: str, text: str) -> bool:
     filled = tuple(word.replace("{state}", number) for word in words)
     plain = text.replace("%", " %").replace("  %", " %")
     if any("%" in word for word in filled):
-        return any(word in plain for word in filled)
+        return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
     return phrases(filled).search(plain) is not None
 
 

@@ -40,7 +40,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     facts = {fact.key: fact for fact in facts_of(unit, device_class)}
     sentences = sentences_of(unit, device_class, wording)
     seen, own = _read_as(text, sentences)
-    vocabulary = vocabulary_of(facts.values(), language)
+    vocabulary = vocabulary_of(device_class, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
     wanted = {key: sentence for sentence in sentences for key in disclosed_by(sentence)}
     by_own = {key for sentence in own.found for key in disclosed_by(sentence)}
@@ -57,11 +57,18 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
         *shown_identity(seen, unit, suggestions),
     ]
     missing = [
-        Finding(kind="missing", start=0, end=0, fact=key, suggestion=suggestions[key])
+        Finding(
+            kind="missing", start=0, end=0, fact=key, suggestion=suggestions[key], hard=not _follows(facts[key])
+        )
         for key in wanted
         if key not in disclosed
     ]
     return (*sorted(dict.fromkeys(placed), key=lambda finding: (finding.start, finding.end)), *missing)
+
+
+def _follows(fact: Fact) -> bool:
+    """Return whether a fact only follows from others: a text that states those hides no defect without it."""
+    return fact.noun == "combination" and fact.source == "computed" and not fact.danger
 
 
 def _read_as(text: str, sentences: tuple[Sentence, ...]) -> tuple[Visible, OwnSentences]:

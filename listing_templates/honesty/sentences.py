@@ -20,16 +20,16 @@ class Span:
         start, end: Place in the seen text.
         leads: A heading, a line that ends with a colon, or one without a full stop above a list.
         listed: A line of a list.
-        first: The first sentence of its line.
-        after_gap: An empty line stands before it.
+        ends_lead: An empty line stands before it, so the line that led in the list above no longer does.
+        heading: A heading; it leads until the next one.
     """
 
     start: int
     end: int
     leads: bool
     listed: bool
-    first: bool
-    after_gap: bool
+    ends_lead: bool
+    heading: bool
 
 
 def spans_of(text: str, abbreviations: frozenset[str]) -> Iterator[Span]:
@@ -46,7 +46,7 @@ def spans_of(text: str, abbreviations: frozenset[str]) -> Iterator[Span]:
         )
         for number, (start, end) in enumerate(_pieces(line[0], abbreviations)):
             at = line.start()
-            yield Span(at + start, at + end, leads, listed, number == 0, gap and number == 0)
+            yield Span(at + start, at + end, leads, listed, gap and number == 0 and not listed, heading)
         last = line.end()
 
 

@@ -69,15 +69,17 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
     """Return the statements of a text (``rest``: the seen text with what need not be read blanked out)."""
     reading = vocabulary.reading
     lead: list[Statement] = []
+    heading: list[Statement] = []
     before: tuple[frozenset[str], ...] = ()
     made: list[Statement] = []
     for span in spans_of(rest, frozenset(reading.abbreviations)):
-        if span.first and (span.leads or (span.after_gap and not span.listed)):
-            lead = []
+        if span.ends_lead:
+            lead = heading
         found = list(_statements(seen, rest, span, vocabulary))
         if span.leads:
             # A heading such as "Tested" is no claim yet; what stands under it is.
             lead = found = [replace(above, whole=above.whole and _speaks_of_all(above, vocabulary)) for above in found]
+            heading = lead if span.heading else heading
         else:
             found = [_under(lead, _meant(statement, before, vocabulary)) for statement in found]
         made.extend(found)

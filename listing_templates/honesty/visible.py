@@ -39,8 +39,8 @@ def as_written(text: str) -> Visible:
 def without_markup(text: str) -> Visible:
     """Return what is left of HTML when tags, comments, scripts, styles and the head are not shown.
 
-    A tag that starts a block becomes a line break; a heading's end becomes a colon and a line break, so that
-    the lines under it are read in its sense.
+    A tag that starts a block becomes a line break; headings and list items get the sign that a plain text
+    would give them, so that both are read alike.
     """
     seen: list[str] = []
     places: list[int] = []
@@ -60,8 +60,9 @@ def without_markup(text: str) -> Visible:
         elif match[2] is None:
             add("\n", match.start(), match.end())
         elif match[2].lower() not in _INLINE:
-            closes_heading = match[0].startswith("</") and _HEADING.match(match[2]) is not None
-            add(":\n" if closes_heading else "\n", match.start(), match.end())
+            opens = not match[0].startswith("</")
+            sign = "# " if _HEADING.match(match[2]) else "- " if match[2].lower() == "li" else ""
+            add("\n" + sign if opens else "\n", match.start(), match.end())
     _add_plain(text, last, len(text), seen, places, ends)
     return Visible("".join(seen), places, ends)
 

@@ -6,15 +6,16 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from listing_templates.fact import Fact
 from listing_templates.language import Reading, read_language
+from pricing.records.device_class import DeviceClass
 
 _BLANK = re.compile(r"\s+")
 _JOINERS = re.compile(r"[-‐‑‒–—/_\\*`~|#>\"“”«»\[\]{}]")
 _INSIDE_BRACKETS = re.compile(r"\s*\([^)]*\)")
-_NAMED = ("function", "surface", "part", "lock", "attribute")
+_NAMED = ("function", "surface", "part", "lock")
 
 
 @dataclass(frozen=True)
@@ -55,11 +56,17 @@ def normal(text: str, rewrites: Sequence[tuple[str, str]]) -> str:
     return _BLANK.sub(" ", _JOINERS.sub(" ", plain)).strip()
 
 
-def vocabulary_of(facts: Iterable[Fact], language: str) -> Vocabulary:
-    """Return the vocabulary for these facts; compiled once for each class and language."""
-    named = tuple((fact.key, fact.label, fact.kin) for fact in facts if fact.noun in _NAMED)
-    title = next((fact.label for fact in facts if fact.key == "class"), "")
-    return _compiled(named, title, language)
+def vocabulary_of(device_class: DeviceClass, facts: Iterable[Fact], language: str) -> Vocabulary:
+    """Return the vocabulary of a class, compiled once; what only the unit's facts name is added."""
+    named = {f"function:{function.name}": (function.title, function.kin) for function in device_class.functions}
+    for noun, things in (
+        ("surface", device_class.surfaces), ("part", device_class.parts), ("lock", device_class.locks),
+    ):  # fmt: skip
+        named |= {f"{noun}:{thing.name}": (thing.title, "") for thing in things}
+    unknown = {f.key: (f.label, f.kin) for f in facts if f.noun in _NAMED and f.key not in named}
+    named |= {key: words for key, words in unknown.items() if not key.startswith("part:")}
+    terms = tuple((key, label, kin) for key, (label, kin) in named.items())
+    return _compiled(terms, device_class.title or device_class.name, language)
 
 
 @cache
@@ -69,7 +76,7 @@ def phrases(words: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(r"(?<![a-z0-9])(?:" + "|".join(map(re.escape, ordered)) + r")(?![a-z0-9])")
 
 
-@cache
+@lru_cache(maxsize=64)
 def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str) -> Vocabulary:
     reading = read_language(language).reading
     names: dict[str, set[str]] = {}
@@ -105,11 +112,10 @@ def _names_of(key: str, label: str) -> Iterable[str]:
     yield label
     yield _INSIDE_BRACKETS.sub("", label)
     name = key.partition(":")[2].replace("_", " ")
-    if not key.startswith("attribute:"):
-        yield name
-        first, _, second = name.partition(" ")
-        if second and " " not in second:
-            yield f"{second} {first}"
+    yield name
+    first, _, second = name.partition(" ")
+    if second and " " not in second:
+        yield f"{second} {first}"
 
 
 def _prefer_labels(
