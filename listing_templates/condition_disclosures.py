@@ -28,7 +28,7 @@ def condition_disclosures(facts: Sequence[Fact], wording: Wording) -> tuple[Sent
         *_locks(by_noun.get("lock", []), wording),
         _opened(by_key["opened"], by_noun.get("part", []), "opened" in covered, wording),
         _liquid(by_key["liquid"], wording),
-        *(_part(fact, wording) for fact in by_noun.get("part", [])),
+        *(_part(fact, fact.key in covered, wording) for fact in by_noun.get("part", [])),
         *(_battery(fact, wording) for fact in by_noun.get("battery_share", [])),
         _data(by_key["data"], wording),
         *(_combination(fact, wording) for fact in by_noun.get("combination", [])),
@@ -129,10 +129,12 @@ def _liquid(fact: Fact, wording: Wording) -> Sentence:
     return Sentence(id=name, section="parts", text=text, facts=(fact.key,), disclosure=bad, hidden=bad)
 
 
-def _part(fact: Fact, wording: Wording) -> Sentence:
+def _part(fact: Fact, said: bool, wording: Wording) -> Sentence:
     name = "part." + fact.state.replace("-", "_")
     when = "" if fact.day is None else wording.phrase("fitted_day", day=wording.day(fact.day))
     text = wording.sentence(name, label=wording.opening(fact.label), when=when)
+    if fact.state == "salvaged" and not said:
+        text += " " + wording.phrase("donor")
     bad = fact.state != "original"
     return Sentence(id=name, section="parts", text=text, facts=(fact.key,), disclosure=bad, hidden=bad)
 
@@ -145,19 +147,10 @@ def _battery(fact: Fact, wording: Wording) -> Sentence:
 
 def _data(fact: Fact, wording: Wording) -> Sentence:
     way = (fact.way or "").rstrip(" .!")
-    state = fact.state
-    if way.casefold() in wording.language.not_erased:
-        state = "not erased"
-    text = wording.sentence("data." + state.replace(" ", "_"), way=way)
-    bad = state != "verified"
-    return Sentence(
-        id="data." + state.replace(" ", "_"),
-        section="parts",
-        text=text,
-        facts=(fact.key,),
-        disclosure=bad,
-        hidden=bad,
-    )
+    name = "data." + fact.state.replace(" ", "_")
+    text = wording.sentence(name, way=way)
+    bad = fact.state != "verified"
+    return Sentence(id=name, section="parts", text=text, facts=(fact.key,), disclosure=bad, hidden=bad)
 
 
 def _combination(fact: Fact, wording: Wording) -> Sentence:

@@ -20,6 +20,11 @@ from pricing.records.unit import Mark, Unit, grade_of
 
 __all__ = ["Fact", "facts_of"]
 
+# What a bench writes in "data_erased" when it was not; like the statuses, in the language of the files.
+NOT_ERASED = frozenset({
+    "no", "none", "not", "not erased", "not done", "could not be erased", "cannot be erased", "unknown", "false",
+})  # fmt: skip
+
 OpeningState = Literal["no sign", "by us", "by others", "not known", "opened"]
 
 
@@ -175,6 +180,8 @@ def _data(unit: Unit) -> Fact:
     if way is None:
         return Fact(key="data", label="data", state="not recorded", source="not mentioned", hidden=True)
     state = "verified" if unit.data_verified else "not verified"
+    if way.rstrip(" .!").casefold() in NOT_ERASED:
+        state = "not erased"
     return Fact(key="data", label="data", state=state, way=way, hidden=True)
 
 

@@ -84,11 +84,13 @@ def _untested(
 ) -> Iterable[Sentence]:
     name = {"told": "function.untested", "opened": "function.void", "restart": "function.restart"}[reason]
     untested = {fact.name for fact in facts}
-    for place, (kin, alike) in enumerate(grouped(facts)):
+    groups = grouped(facts)
+    for place, (kin, alike) in enumerate(groups):
         group = "" if kin is None else wording.phrase("group", kin=kin)
         pieces = [wording.sentence(name, group=group, labels=wording.listed([f.label for f in alike]))]
         if hidden and place == 0:
-            pieces.append(wording.phrase("not_visible", count=len(facts)))
+            series = len(groups) > 1
+            pieces.append(wording.phrase("not_visible_series" if series else "not_visible", count=len(facts)))
         pieces.extend(dict.fromkeys(_open_question(f, untested, device_class) for f in alike))
         yield Sentence(
             id=name,

@@ -62,7 +62,7 @@ def _fact(function: Function, statuses: dict[str, Status], unit: Unit, device_cl
         "key": f"function:{function.name}", "label": function.title, "state": status, "detail": detail,
         "source": source, "day": None if test is None else test.tested_on, "because": because,
         "kin": function.kin, "weight": function.weight, "hidden": function.hidden,
-        "danger": function.safety and status in ("impaired", *GONE),
+        "danger": function.safety and (status in ("impaired", "dead") or detail == "left in place"),
     })  # fmt: skip
 
 

@@ -123,7 +123,6 @@ class Language(Record):
         phrases: Pieces of sentences.
         headings: Section -> heading.
         kinds: Kind of mark -> pattern with ``{count}``.
-        not_erased: Ways of erasing that mean that it was not done.
         words: Words in which the honesty reader looks for facts.
     """
 
@@ -133,7 +132,6 @@ class Language(Record):
     phrases: dict[str, Pattern]
     headings: dict[Section, str]
     kinds: dict[str, Pattern]
-    not_erased: tuple[str, ...]
     reading: Reading
 
 

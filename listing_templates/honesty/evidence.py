@@ -27,14 +27,14 @@ _ENOUGH: dict[str, frozenset[str]] = {
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
 
 
-def is_disclosed(fact: Fact, sentence: str, statements: Sequence[Statement], vocabulary: Vocabulary) -> bool:
-    """Return whether the statements disclose the fact; ``sentence`` is how we would say it."""
+def is_disclosed(fact: Fact, statements: Sequence[Statement], vocabulary: Vocabulary) -> bool:
+    """Return whether the statements disclose the fact."""
     if fact.noun == "mark":
         return _mark_disclosed(fact, statements)
     if fact.noun == "combination":
-        return _reworded(fact.detail or sentence, statements, vocabulary)
+        return _reworded(fact.detail or "", statements, vocabulary)
     if fact.noun in ("opened", "liquid", "data", "battery_share"):
-        return _condition_disclosed(fact, sentence, statements, vocabulary)
+        return _condition_disclosed(fact, statements, vocabulary)
     # A part that was fitted twice has a numbered key for the second time; people name it the same.
     named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
     about = [statement for statement in statements if named in statement.subjects]
@@ -53,12 +53,8 @@ def _mark_disclosed(fact: Fact, statements: Iterable[Statement]) -> bool:
     return any(surface in found and kind in found for found in by_sentence.values())
 
 
-def _condition_disclosed(
-    fact: Fact, sentence: str, statements: Iterable[Statement], vocabulary: Vocabulary
-) -> bool:
-    state = "not erased" if fact.noun == "data" and sentence == "data.not_erased" else fact.state
-    if fact.noun == "battery_share":
-        state = fact.way or ""
+def _condition_disclosed(fact: Fact, statements: Iterable[Statement], vocabulary: Vocabulary) -> bool:
+    state = fact.way or "" if fact.noun == "battery_share" else fact.state
     evidence = vocabulary.reading.evidence.get(f"{fact.noun}:{state}")
     if evidence is None:
         return False

@@ -42,12 +42,10 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     seen, own = _read_as(text, sentences)
     vocabulary = vocabulary_of(device_class, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
-    wanted = {key: sentence for sentence in sentences for key in disclosed_by(sentence)}
+    wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
     by_own = {key for sentence in own.found for key in disclosed_by(sentence)}
     disclosed = by_own | {
-        key
-        for key, sentence in wanted.items()
-        if key not in by_own and is_disclosed(facts[key], sentence.id, statements, vocabulary)
+        key for key in wanted if key not in by_own and is_disclosed(facts[key], statements, vocabulary)
     }
     suggestions = _suggestions(sentences, facts, wording)
     placed = [

@@ -54,14 +54,17 @@ class _Piece:
 
     @property
     def names(self) -> bool:
+        """Whether it names anything."""
         return any(is_name for is_name, _ in self.items)
 
     @property
     def says(self) -> bool:
+        """Whether it asserts anything."""
         return any(not is_name for is_name, _ in self.items)
 
     @property
     def says_first(self) -> bool:
+        """Whether what it asserts stands before what it names."""
         return bool(self.items) and not self.items[0][0]
 
 

@@ -42,29 +42,14 @@ def without_markup(text: str) -> Visible:
     A tag that starts a block becomes a line break; headings and list items get the sign that a plain text
     would give them, so that both are read alike.
     """
-    seen: list[str] = []
-    places: list[int] = []
-    ends: list[int] = []
-
-    def add(shown: str, start: int, end: int) -> None:
-        seen.extend(shown)
-        places.extend([start] * len(shown))
-        ends.extend([end] * len(shown))
-
+    pieces = _Pieces()
     last = 0
     for match in _MARKUP.finditer(text):
-        _add_plain(text, last, match.start(), seen, places, ends)
+        pieces.add_plain(text, last, match.start())
         last = match.end()
-        if match[0].startswith("&"):
-            add(html.unescape(match[0]), match.start(), match.end())
-        elif match[2] is None:
-            add("\n", match.start(), match.end())
-        elif match[2].lower() not in _INLINE:
-            opens = not match[0].startswith("</")
-            sign = "# " if _HEADING.match(match[2]) else "- " if match[2].lower() == "li" else ""
-            add("\n" + sign if opens else "\n", match.start(), match.end())
-    _add_plain(text, last, len(text), seen, places, ends)
-    return Visible("".join(seen), places, ends)
+        pieces.add(_shown_for(match), match.start(), match.end())
+    pieces.add_plain(text, last, len(text))
+    return Visible("".join(pieces.seen), pieces.places, pieces.ends)
 
 
 def has_tags(text: str) -> bool:
@@ -72,8 +57,34 @@ def has_tags(text: str) -> bool:
     return _TAG.search(text) is not None
 
 
-def _add_plain(text: str, start: int, end: int, seen: list[str], places: list[int], ends: list[int]) -> None:
-    # Line breaks inside HTML text are only blanks to a reader.
-    seen.extend(" " if char in "\r\n\t" else char for char in text[start:end])
-    places.extend(range(start, end))
-    ends.extend(range(start + 1, end + 1))
+def _shown_for(markup: re.Match[str]) -> str:
+    """Return what a reader sees in place of a tag or an entity."""
+    if markup[0].startswith("&"):
+        return html.unescape(markup[0])
+    tag = (markup[2] or "").lower()
+    if tag in _INLINE:
+        return ""
+    if markup[0].startswith("</"):
+        return "\n"
+    return "\n# " if _HEADING.match(tag) else "\n- " if tag == "li" else "\n"
+
+
+class _Pieces:
+    """Seen text as it grows, with the place of each character in the given text."""
+
+    def __init__(self) -> None:
+        self.seen: list[str] = []
+        self.places: list[int] = []
+        self.ends: list[int] = []
+
+    def add(self, shown: str, start: int, end: int) -> None:
+        """Add what is shown in place of a stretch of the text."""
+        self.seen.extend(shown)
+        self.places.extend([start] * len(shown))
+        self.ends.extend([end] * len(shown))
+
+    def add_plain(self, text: str, start: int, end: int) -> None:
+        """Add a stretch as it is; line breaks inside HTML text are only blanks to a reader."""
+        self.seen.extend(" " if char in "\r\n\t" else char for char in text[start:end])
+        self.places.extend(range(start, end))
+        self.ends.extend(range(start + 1, end + 1))

@@ -68,7 +68,8 @@ def test_a_unit_with_nothing_wrong_has_no_disclosure() -> None:
          "Liquid indicator: not looked at. Liquid may have been inside."),
         ("lock.locked", {"locks": {"owner_account": {"state": "locked", "checked_on": "2026-03-01", "way": "start"},
                                    "network_lock": "free"}},
-         "Owner's account lock: locked by start on 1 March 2026. Only the owner can free it. Sold for parts only."),
+         "Owner's account lock: locked when checked on 1 March 2026 (start). Only the owner can free it."
+         " Sold for parts only."),
         ("lock.not_checked", {"locks": {"owner_account": "free"}},
          "Lock not checked: network lock. Not checked does not mean free."),
         ("battery_share.reported", {"battery_share": "84.50"},

@@ -146,6 +146,15 @@ def test_what_the_class_does_not_know_is_kept_not_dropped() -> None:
     assert {"mark:antenna:dent", "lock:old_lock", "part:antenna"} <= set(found)
 
 
+@pytest.mark.parametrize(
+    ("way", "verified", "state"),
+    [("overwritten", True, "verified"), ("overwritten", False, "not verified"), ("No.", True, "not erased"),
+     ("  ", True, "not recorded"), (None, False, "not recorded")],
+)  # fmt: skip
+def test_data_is_erased_only_with_a_way_that_is_one(way: str | None, verified: bool, state: str) -> None:
+    assert facts(small_unit(data_erased=way, data_verified=verified))["data"].state == state
+
+
 def said(unit: Unit, device_class: DeviceClass | None = None) -> list[str | None]:
     return [fact.detail for key, fact in facts(unit, device_class).items() if key.startswith("combination:")]
 
