@@ -55,5 +55,10 @@ def _key_if_true(condition: str, by_key: Mapping[str, Fact]) -> str | None:
     if subject.startswith("mark:"):
         keys = [f"{subject}:{state}" for state in states]
         return next((key for key in keys if key in by_key), None)
-    alike = [fact for key, fact in by_key.items() if key == subject or key.startswith(subject + ":")]
-    return next((fact.key for fact in alike if fact.state in states), None)
+    # A part that was fitted more than once has a numbered key from the second time on.
+    key, number = subject, 2
+    while key in by_key:
+        if by_key[key].state in states:
+            return key
+        key, number = f"{subject}:{number}", number + 1
+    return None

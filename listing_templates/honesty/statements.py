@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from listing_templates.honesty.sentences import Span, spans_of
 from listing_templates.honesty.visible import Visible
@@ -40,7 +41,7 @@ class Statement:
     whole: bool = False
     excepted: frozenset[str] = frozenset()
 
-    @property
+    @cached_property
     def subjects(self) -> frozenset[str]:
         """All keys that its names may mean."""
         return frozenset[str]().union(*self.names)
