@@ -164,7 +164,8 @@ class _Problem:
         self.columns = [np.flatnonzero(block_of == number) for number in range(self.count)]
         self.sizes = np.array([len(columns) for columns in self.columns], dtype=np.float64)
         diagonal = np.diag(moments.xtx)
-        scale = np.array([max(float(diagonal[c].mean()), 1e-300) if len(c) else 1.0 for c in self.columns])
+        least = 1e-12 * max(float(diagonal.max(initial=0.0)), 1e-300)
+        scale = np.array([max(float(diagonal[c].mean()), least) if len(c) else 1.0 for c in self.columns])
         self.reference = scale * 0.1 if self.count else np.empty(0)
         self.cap = scale * _CAP if self.count else np.empty(0)
         self.floor = scale * _FLOOR if self.count else np.empty(0)

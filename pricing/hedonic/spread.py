@@ -1,8 +1,8 @@
 """How the error's size depends on the unit.
 
 ln(r_i^2 / (1 - h_i) + 0.05 s2) is regressed on the main effects (straight numbers, choices, outermost groups,
-market, several faults), shrunken by REML like the prices themselves; a_i is the exponential of that fit, centred
-and bounded. For weights and scores, a_i comes from the folds without sale i: a spread fitted on its own row is
+market, whether there is any fault, several faults), shrunken by REML like the prices themselves; a_i is the
+exponential of that fit, centred and bounded. For weights and scores, a_i comes from the folds without sale i: a spread fitted on its own row is
 what under-covers in small samples.
 """
 
@@ -34,37 +34,53 @@ class Spread:
 
     Attributes:
         columns: Raw columns that it reads.
-        coefficients: shape (columns,), on ln of the squared error.
+        faults: Raw one-hot columns of faults; that any of them is 1 is one more feature, the last.
+        coefficients: shape (columns + 1,), on ln of the squared error.
         centre: Mean of the fit over the sales.
     """
 
     columns: NDArray[np.intp]
+    faults: NDArray[np.intp]
     coefficients: FloatArray
     centre: float
 
     def shares(self, raw: RawRows) -> FloatArray:
         """Return a(x) of each row, shape (rows,): the error's variance over the common one."""
-        return _bounded(_chosen(raw, self.columns) @ self.coefficients - self.centre)
+        return _bounded(_features(raw, self.columns, self.faults) @ self.coefficients - self.centre)
 
 
 def even_spread() -> Spread:
     """Return the spread that is the same for every unit."""
-    return Spread(np.zeros(1, dtype=np.intp), np.zeros(1), 0.0)
+    nothing = np.empty(0, dtype=np.intp)
+    return Spread(nothing, nothing, np.zeros(1), 0.0)
 
 
 def _bounded(fit_log: FloatArray) -> FloatArray:
     return np.asarray(np.exp(np.clip(fit_log, -BOUND_LOG, BOUND_LOG)), dtype=np.float64)
 
 
-def _chosen(raw: RawRows, columns: NDArray[np.intp]) -> FloatArray:
+def _features(raw: RawRows, columns: NDArray[np.intp], faults: NDArray[np.intp]) -> FloatArray:
+    """Return the columns that the spread reads and, last, whether a unit has any fault."""
     split = raw.dense.shape[1]
     dense, hot = columns[columns < split], columns[columns >= split] - split
-    return np.hstack([raw.dense[:, dense], raw.hot[:, hot].toarray()])
+    faulty = np.zeros(len(raw.dense))
+    if len(faults):
+        faulty = np.minimum(np.asarray(raw.hot[:, faults - split].sum(axis=1)).ravel(), 1.0)
+    return np.column_stack([raw.dense[:, dense], raw.hot[:, hot].toarray(), faulty])
+
+
+def _fault_columns(design: Design) -> NDArray[np.intp]:
+    """Return the raw columns of all faults, "not stated" left out."""
+    for term, place in zip(design.terms, design.places, strict=True):
+        if isinstance(term, FaultTerm):
+            places = np.arange(term.hot_columns)
+            return np.asarray(place.hot + places[places % term.states.width < len(term.states.states)])
+    return np.empty(0, dtype=np.intp)
 
 
 def _spread_blocks(design: Design) -> tuple[NDArray[np.intp], tuple[Block, ...], IntArray]:
-    """Return the raw columns, their blocks and the block of each; the constant alone is free."""
-    columns, blocks, block_of = [0], [Block("numbers")], [-1]
+    """Return the raw columns, the blocks and the block of each feature; the constant alone is free."""
+    columns, blocks, block_of = [0], [Block("numbers"), Block("faulty")], [-1]
     for term, place in zip(design.terms, design.places, strict=True):
         if isinstance(term, NumberTerm):
             columns.append(place.dense)
@@ -78,10 +94,11 @@ def _spread_blocks(design: Design) -> tuple[NDArray[np.intp], tuple[Block, ...],
             columns += range(place.hot, place.hot + term.hot_columns)
             block_of += [len(blocks) - 1] * term.hot_columns
     order = np.argsort(columns, kind="stable")
-    used = sorted(set(block_of) - {-1})
+    ordered = [*(block_of[number] for number in order), 1]
+    used = sorted(set(ordered) - {-1})
     renumbered = {old: new for new, old in enumerate(used)} | {-1: -1}
-    numbers = np.array([renumbered[number] for number in block_of], dtype=np.int32)
-    return np.array(columns, dtype=np.intp)[order], tuple(blocks[old] for old in used), numbers[order]
+    numbers = np.array([renumbered[number] for number in ordered], dtype=np.int32)
+    return np.array(columns, dtype=np.intp)[order], tuple(blocks[old] for old in used), numbers
 
 
 def fit_spread(
@@ -103,28 +120,29 @@ def fit_spread(
     target = np.log(squared + LEAST_SHARE * float(np.mean(squared)))
     target -= target.mean()
     columns, blocks, block_of = _spread_blocks(design)
-    count = int(folds.max()) + 1
-    sums = [_Sums(len(columns)) for _ in range(count)]
+    faults = _fault_columns(design)
+    count, size = int(folds.max()) + 1, len(columns) + 1
+    sums = [_Sums(size) for _ in range(count)]
     for part, raw in design.chunks(sales.condition, sales.asked):
-        rows = _chosen(raw, columns)
+        rows = _features(raw, columns, faults)
         for fold in range(count):
             mine = folds[part] == fold
             sums[fold].add(rows[mine], target[part][mine])
-    total = _Sums(len(columns))
+    total = _Sums(size)
     for each in sums:
         total.xtx += each.xtx
         total.xty += each.xty
     moments = Moments(total.xtx, total.xty, float(target @ target), sales.rows)
     fitted = fit_variances(moments, blocks, block_of)
-    penalty = np.where(block_of >= 0, fitted.lambdas[block_of], 0.0) if len(blocks) else np.zeros(len(columns))
+    penalty = np.where(block_of >= 0, fitted.lambdas[block_of], 0.0)
     without = [
         np.linalg.solve(total.xtx - each.xtx + np.diag(penalty), total.xty - each.xty) for each in sums
     ]
     centre = float(total.xtx[0] @ fitted.coefficients) / sales.rows
-    spread = Spread(columns, fitted.coefficients, centre)
+    spread = Spread(columns, faults, fitted.coefficients, centre)
     shares = np.empty(sales.rows)
     for part, raw in design.chunks(sales.condition, sales.asked):
-        fits = _chosen(raw, columns) @ np.column_stack(without)
+        fits = _features(raw, columns, faults) @ np.column_stack(without)
         shares[part] = _bounded(fits[np.arange(len(fits)), folds[part]] - centre)
     return spread, shares
 
