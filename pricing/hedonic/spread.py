@@ -2,8 +2,8 @@
 
 ln(r_i^2 / (1 - h_i) + 0.05 s2) is regressed on the main effects (straight numbers, choices, outermost groups,
 market, whether there is any fault, several faults), shrunken by REML like the prices themselves; a_i is the
-exponential of that fit, centred and bounded. For weights and scores, a_i comes from the folds without sale i: a spread fitted on its own row is
-what under-covers in small samples.
+exponential of that fit, centred and bounded. For weights and scores, a_i comes from the folds without sale i: a
+spread fitted on its own row is what under-covers in small samples.
 """
 
 from __future__ import annotations
