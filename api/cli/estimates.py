@@ -90,7 +90,7 @@ def what_if(
 ) -> int:
     """Say what a repair or a fault changes. The interval is of the change, not of the price.
 
-    Example: plainsale what-if --model phone.json --unit unit.json --set function:camera_ultrawide=works
+    Example: plainsale what-if --model phone.json --unit unit.json --set function:camera_wide=works
     """
     shop = open_shop(store)
     chosen = model_for(shop, model, class_name)

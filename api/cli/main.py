@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
@@ -46,9 +47,16 @@ COMMANDS: dict[str, CommandEntry] = {
 }
 
 
+# The matrices of a price model are small: several threads on them gain nothing on an idle machine, and on a busy
+# one they wait for each other and take ten times as long. Who sets these variables is obeyed.
+_THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave with an exit code by kind of error; nothing else leaves it."""
     given = list(sys.argv[1:] if arguments is None else arguments)
+    for variable in _THREADS:
+        os.environ.setdefault(variable, "1")
     with _Replies():
         build(given)(given, prog_name="plainsale")
 
@@ -69,17 +77,22 @@ def build(arguments: Sequence[str]) -> typer.Typer:
     return app
 
 
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"plainsale {version('plainsale')}")
+        raise typer.Exit(WELL)
+
+
 def _plainsale(
-    show_version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+    _version: Annotated[
+        bool, typer.Option("--version", help="Print the version.", is_eager=True, callback=_print_version)
+    ] = False,
 ) -> None:
     """Say what a damaged second-hand unit is worth, and write a listing that discloses every defect.
 
     Exit codes: 0 well, 2 usage, 3 findings or bad rows, 4 not found, 5 cannot fit or abstained, 70 our own
     fault. Errors go to the error output.
     """
-    if show_version:
-        typer.echo(f"plainsale {version('plainsale')}")
-        raise typer.Exit(WELL)
 
 
 def _not_loaded() -> None:
@@ -115,3 +128,7 @@ def _log_folder() -> Path:
         return read_settings().home
     except PlainsaleError:
         return Path.home() / ".plainsale"
+
+
+if __name__ == "__main__":
+    main()

@@ -15,6 +15,7 @@ from api.cli.options import JsonOption, StoreOption
 from api.cli.output import print_json, say
 from api.error_replies import WELL
 from api.settings import Settings, read_settings
+from api.shop.shop import Shop
 from pricing.errors import UnsafeSetting
 
 
@@ -31,6 +32,8 @@ def serve(
     Example: plainsale serve --port 8000
     """
     settings = read_settings(port=port, host=host, store=store)
+    # A store that cannot be opened is told in words, before anybody asks.
+    Shop(settings).open_and_close()
     listening = _listen(settings)
     signal.signal(signal.SIGTERM, _leave)
     signal.signal(signal.SIGINT, _leave)

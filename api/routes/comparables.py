@@ -28,7 +28,7 @@ def list_comparables(
 @router.post("", status_code=status.HTTP_201_CREATED)
 def add_comparables(shop: ShopAccess, sent: NewSales) -> SalesKept:
     """Store sales; the very same ones are stored once."""
-    device_class = shop.class_named(sent.device_class)
+    device_class = shop.class_called(sent.device_class)
     kept = import_rows(shop, sent.rows, device_class, base=sent.base, keep_good=sent.keep_good)
     return SalesKept(
         batch=kept.batch.number,

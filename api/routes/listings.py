@@ -22,7 +22,7 @@ def write(shop: ShopAccess, wish: NewListing) -> ListingShape:
     unit = given_or_stored(shop, wish.unit, wish.unit_number)
     model = stored_model(shop, unit.device_class, wish.model) if wish.price_from_model else None
     day = wish.on or shop.today
-    device_class = shop.class_of_units(unit.device_class)
+    device_class = shop.class_called(unit.device_class)
     listing = write_listing(unit, device_class, form=wish.format, on=day, model=model)
     return _shape(keep_listing(shop, unit, listing))
 
@@ -31,7 +31,7 @@ def write(shop: ShopAccess, wish: NewListing) -> ListingShape:
 def check(shop: ShopAccess, sent: TextToCheck) -> FindingsShape:
     """Say what a text leaves out of, or says against, a unit's facts."""
     unit = given_or_stored(shop, sent.unit, sent.unit_number)
-    return FindingsShape(findings=check_text(sent.text, unit, shop.class_of_units(unit.device_class)))
+    return FindingsShape(findings=check_text(sent.text, unit, shop.class_called(unit.device_class)))
 
 
 @router.get("")

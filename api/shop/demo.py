@@ -148,7 +148,6 @@ def _after_the_sales() -> datetime:
 def _tampered(listing: Listing) -> str:
     """Return the listing with the hidden defect taken out and a claim put in its place."""
     said = [sentence for sentence in listing.sentences if sentence.disclosure and _LEFT_OUT in sentence.facts]
-    body = listing.body
-    for place, sentence in enumerate(said):
-        body = body.replace(sentence.text, _CLAIM if place == 0 else "")
-    return body
+    first, *others = (sentence.text for sentence in said)
+    lines = [line for line in listing.body.splitlines() if not any(other in line for other in others)]
+    return "\n".join(lines).replace(first, _CLAIM) + "\n"

@@ -100,7 +100,7 @@ SHELF: tuple[Mapping[str, Any], ...] = (
     {
         "number": "P-108",
         "class": DEVICE_CLASS,
-        "attributes": _phone("Eskaldi", "Es-P1", "4096", "4", "2018"),
+        "attributes": _phone("Eskaldi", "Es-P1", "65536", "4", "2018"),
         "functions": _tested(),
     },
 )

@@ -62,8 +62,8 @@ def _whole_file(path: Path) -> Iterator[TextIO]:
         with beside.open("w", encoding="utf-8", newline="") as file:
             yield file
         beside.replace(path)
-    except (OSError, ValueError) as error:
-        raise _bad_file(path, str(error), "a place that can be written") from error
+    except OSError as error:
+        raise _bad_file(path, error.strerror or str(error), "a place that can be written") from error
     finally:
         if beside.is_file():
             beside.unlink()

@@ -46,13 +46,22 @@ class Shop:
         return open_store(self.settings.store_address)
 
     def class_named(self, name: str) -> DeviceClass:
-        """Return the class in the file ``name`` when that is a path to a TOML file, else of that name."""
+        """Return the class in the file ``name`` when that is a path to a TOML file, else of that name.
+
+        Raises:
+            NotFound: There is none.
+            BadInput: Its file has problems.
+        """
         if name.endswith(".toml") or Path(name).name != name:
             return read_class(Path(name))
         return find_class(name, self.settings.class_folder)
 
-    def class_of_units(self, name: str) -> DeviceClass:
-        """Return the class of this name from the catalogue, else as sales of it were imported."""
+    def class_called(self, name: str) -> DeviceClass:
+        """Return the class of this name from the catalogue, else as sales of it were imported; never a path.
+
+        Raises:
+            NotFound: Neither knows it.
+        """
         try:
             return find_class(name, self.settings.class_folder)
         except NotFound as unknown:
@@ -61,7 +70,19 @@ class Shop:
                     raise unknown
                 return work.comparables.device_class(name)
 
+    def open_and_close(self) -> None:
+        """Open the store and give it back, so that what is wrong with it shows now.
+
+        Raises:
+            UnsafeSetting: Its address is refused.
+            NotFound: Its folder is not there.
+            BadInput: The file is no store.
+        """
+        if self.store:
+            self.close()
+
     def close(self) -> None:
         """Give back the store, if it was opened."""
         if "store" in self.__dict__:
             self.store.close()
+            del self.store

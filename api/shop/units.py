@@ -76,7 +76,7 @@ def add_unit(shop: Shop, unit: Unit) -> StoredUnit:
         BadInput: It does not fit its class, or its number is taken.
         NotFound: There is no such class.
     """
-    check_unit(unit, shop.class_of_units(unit.device_class))
+    check_unit(unit, shop.class_called(unit.device_class))
     with shop.store.writing(shop.now()) as work:
         return work.units.add(unit)
 
@@ -89,7 +89,7 @@ def change_unit(shop: Shop, unit: Unit, version: int) -> StoredUnit:
         NotFound: No unit has this number, or there is no such class.
         StaleVersion: It was changed meanwhile.
     """
-    check_unit(unit, shop.class_of_units(unit.device_class))
+    check_unit(unit, shop.class_called(unit.device_class))
     with shop.store.writing(shop.now()) as work:
         return work.units.change(unit, version)
 
