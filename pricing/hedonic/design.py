@@ -21,7 +21,7 @@ from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import BoolArray, ConditionTable, SalesTable
 
 Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
-CHUNK_ROWS = 20_000
+CHUNK_ROWS = 8_192
 _CONTRACT_TEXTS = ("channel", "country", "price_includes_postage", "opened")
 _FEWEST_PARTS_SALES = 5
 
