@@ -36,6 +36,9 @@ def create_app(shop: Shop | None = None) -> FastAPI:
         version=version("plainsale"),
         summary="What a damaged second-hand unit is worth, and a listing that says every defect.",
         lifespan=open_and_close,
+        # The usual pages for reading the interface load scripts from elsewhere; /openapi.json is enough.
+        docs_url=None,
+        redoc_url=None,
         responses={404: {**_PROBLEM}, 409: {**_PROBLEM}, 422: {**_PROBLEM}},
     )
     app.state.shop = chosen

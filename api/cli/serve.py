@@ -43,7 +43,7 @@ def serve(
     if as_json:
         print_json({"url": address, "store": settings.store_address})
     else:
-        say(f"plainsale answers at {address} (what it understands: {address}/docs)")
+        say(f"plainsale answers at {address} (what it understands: {address}/openapi.json)")
     config = uvicorn.Config("api.app:create_app", factory=True, log_level="warning", access_log=False)
     uvicorn.Server(config).run(sockets=[listening])
     return WELL

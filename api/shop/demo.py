@@ -67,7 +67,7 @@ class Story:
 
 
 def run_demo(folder: Path, seed: int) -> Story:
-    """Do the whole job in a new or empty folder.
+    """Do the whole job in a new or empty folder; ``seed`` fixes which sales are drawn.
 
     Raises:
         BadInput: The folder holds something, or cannot be made.
@@ -77,7 +77,7 @@ def run_demo(folder: Path, seed: int) -> Story:
     shop = Shop(Settings(home=folder, store=f"sqlite:///{folder / _FILES['store']}"), _after_the_sales)
     described = shop.class_named(DEVICE_CLASS)
     sold = import_sales(shop, folder / _FILES["sales"], described)
-    fit = fit_store(shop, DEVICE_CLASS, seed=seed)
+    fit = fit_store(shop, DEVICE_CLASS)
     write_model(fit.model, folder / _FILES["model"])
     unit = add_unit(shop, Unit.model_validate(STORY_UNIT)).unit
     estimate = keep_estimate(shop, fit.model, unit).said

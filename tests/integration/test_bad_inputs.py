@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -163,12 +164,14 @@ def test_a_bad_input_ends_with_words_and_its_exit_code(case, plainsale, goods, t
 
 
 def shown(text, folder):
-    words = " ".join(text.replace(str(folder) + "/", "").split()).replace("|", "/")
+    lines = [" ".join(re.sub(r"[│╭╮╰╯─|]", " ", line).split()) for line in text.splitlines()]
+    words = "<br>".join(line for line in lines if line).replace(str(folder) + "/", "")
     return words if len(words) <= 300 else words[:299] + "…"
 
 
-def test_an_unknown_brand_is_priced_as_unseen(plainsale, goods, tmp_path):
+def test_an_unknown_brand_is_priced_as_unseen(plainsale, goods, tmp_path, table):
     priced = plainsale(*price(tmp_path, goods, "brand,model\nNeverheard,Nh-1\n"))
+    table["an unknown brand"] = (priced.code, shown(f"{priced.err}{priced.out}", tmp_path) + " (support: unseen)")
     assert priced.code == 0
     assert (tmp_path / "out.csv").read_text().splitlines()[1].endswith(",unseen,")
 

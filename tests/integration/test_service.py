@@ -151,8 +151,8 @@ def test_lists_come_in_pages(empty):
 def test_sales_are_taken_and_a_model_is_fitted_to_them(empty):
     chance = random.Random(5)
     rows = [
-        {"price": round(chance.lognormvariate(4.6 + 0.1 * (n % 3), 0.2), 2), "currency": "EUR", "sold_on": f"2025-05-{1 + n % 28:02d}",
-         "brand": "ABC"[n % 3], "fault:nfc": ("works", "dead")[n % 2]}
+        {"price": round(chance.lognormvariate(4.6 + 0.1 * (n % 3), 0.2), 2), "currency": "EUR",
+         "sold_on": f"2025-05-{1 + n % 28:02d}", "brand": "ABC"[n % 3], "fault:nfc": ("works", "dead")[n % 2]}
         for n in range(60)
     ]  # fmt: skip
     kept = empty.post("/comparables", json={"device_class": "phone", "rows": rows})
