@@ -25,7 +25,7 @@ def create_app(shop: Shop | None = None) -> FastAPI:
     chosen = shop or Shop(read_settings())
 
     @asynccontextmanager
-    async def open_and_close(_app: FastAPI) -> AsyncIterator[None]:
+    async def _open_and_close(_app: FastAPI) -> AsyncIterator[None]:
         # A store that cannot be opened is told at the start, not at the first request.
         assert chosen.store  # noqa: S101 - opens it
         yield
@@ -35,7 +35,7 @@ def create_app(shop: Shop | None = None) -> FastAPI:
         title="plainsale",
         version=version("plainsale"),
         summary="What a damaged second-hand unit is worth, and a listing that says every defect.",
-        lifespan=open_and_close,
+        lifespan=_open_and_close,
         # The usual pages for reading the interface load scripts from elsewhere; /openapi.json is enough.
         docs_url=None,
         redoc_url=None,

@@ -101,10 +101,10 @@ def _not_loaded() -> None:
 
 def _leaving_with_its_code(function: Callable[..., int]) -> Callable[..., None]:
     @functools.wraps(function)
-    def leave(*args: object, **options: object) -> None:
+    def _leave(*args: object, **options: object) -> None:
         raise typer.Exit(function(*args, **options))
 
-    return leave
+    return _leave
 
 
 class _Replies(AbstractContextManager[None]):
