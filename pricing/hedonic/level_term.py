@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,6 +15,7 @@ from pricing.records.sales_table import NOT_STATED, ConditionTable, TextColumn
 
 Level = tuple[str | None, ...]
 FEW_LEVELS = 20
+_WIDEST_LOOKUP = 1_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,9 +61,17 @@ class LevelTerm:
     def numbers(self, table: ConditionTable) -> PlaceArray:
         """Return the number of each row's level, -1 for a level that no sale had."""
         columns = [table.texts.get(name) for name in self.path]
-        codes, words = combined_levels(columns, table.rows)
-        known = np.array([self._index.get(level, NOWHERE) for level in words], dtype=np.int64)
-        return known[codes] if len(words) else np.full(table.rows, NOWHERE)
+        width = math.prod(1 if column is None else len(column.levels) + 1 for column in columns)
+        if width > _WIDEST_LOOKUP:
+            codes, words = combined_levels(columns, table.rows)
+            known = np.array([self._index.get(level, NOWHERE) for level in words], dtype=np.int64)
+            return np.asarray(known[codes])
+        lookup = np.full(width, NOWHERE, dtype=np.int64)
+        for level, number in self._index.items():
+            code = _code_of(level, columns)
+            if code is not None:
+                lookup[code] = number
+        return np.asarray(lookup[_codes(columns, table.rows)])
 
     def piece(self, table: ConditionTable) -> Piece:
         """Return the one-hot places."""
@@ -86,6 +96,29 @@ class LevelTerm:
         numbers = self.numbers(table)
         counts = np.append(np.array(self.sales, dtype=np.int64), 0)
         return np.asarray(counts[numbers])
+
+
+def _codes(columns: Sequence[TextColumn | None], rows: int) -> PlaceArray:
+    """Return one number for each row's combination of words; "not stated" comes first in each column."""
+    codes = np.zeros(rows, dtype=np.int64)
+    for column in columns:
+        if column is not None:
+            codes = codes * (len(column.levels) + 1) + column.codes + 1
+    return codes
+
+
+def _code_of(level: Level, columns: Sequence[TextColumn | None]) -> int | None:
+    """Return the number that ``_codes`` gives to a level, None where a column does not know its word."""
+    code = 0
+    for word, column in zip(level, columns, strict=True):
+        if column is None:
+            if word is not None:
+                return None
+            continue
+        if word is not None and word not in column.levels:
+            return None
+        code = code * (len(column.levels) + 1) + (0 if word is None else column.levels.index(word) + 1)
+    return code
 
 
 def combined_levels(columns: Sequence[TextColumn | None], rows: int) -> tuple[PlaceArray, list[Level]]:

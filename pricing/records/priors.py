@@ -53,7 +53,7 @@ class FaultPrior(Record):
         locked, not_checked: A lock that holds, and one that nobody checked.
         third_party, salvaged: A part that is not original.
         own_share: Spread of one function's own deviation, as a share of its status's prior mean, used until
-            sales say more.
+            sales say more. 1: some faults of a weight cost nothing, others twice the mean.
     """
 
     weights: dict[str, dict[str, StatusPrior]] = Field(default_factory=_default_weights)
@@ -62,4 +62,4 @@ class FaultPrior(Record):
     not_checked: StatusPrior = StatusPrior(mean_log=-0.08, sd_log=0.06)
     third_party: StatusPrior = StatusPrior(mean_log=-0.05, sd_log=0.04)
     salvaged: StatusPrior = StatusPrior(mean_log=-0.04, sd_log=0.04)
-    own_share: Annotated[float, Field(gt=0, le=3)] = 0.6
+    own_share: Annotated[float, Field(gt=0, le=3)] = 1.0
