@@ -86,7 +86,7 @@ def read_class(path: Path) -> DeviceClass:
     try:
         content = path.read_bytes()
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise NotFound(f"no file {shortened(path)}; expected a device class as TOML") from error
+        raise NotFound(f"no file {shortened(path, 400)}; expected a device class as TOML") from error
     except (OSError, ValueError) as error:
         problem = Problem(path.name, None, None, _reason(error), "a TOML file that can be read")
         raise bad_file(path.name, [problem]) from error
