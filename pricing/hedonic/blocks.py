@@ -19,6 +19,8 @@ from pricing.records.sales_table import FloatArray, IntArray
 
 BlockKind = Literal["free", "pooled", "fixed"]
 UNPENALISED = -1
+# An effect may spread at most 30 times as far as one price round its mean.
+LEAST_LAMBDA = 1e-3
 
 
 @dataclass(frozen=True)
@@ -30,11 +32,14 @@ class Block:
         kind: free: variance by REML alone; pooled: REML with a prior worth ``prior_count`` observations that
             the variance is 1 (in the units that T gives); fixed: the variance is 1, whatever s2 is.
         prior_count: For pooled.
+        least: Smallest lambda; above 0 it keeps more coefficients than sales from fitting every sale exactly,
+            where the likelihood has no bound.
     """
 
     name: str
     kind: BlockKind = "free"
     prior_count: float = 0.0
+    least: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,6 +15,7 @@ from pricing.hedonic.level_term import LevelTerm, level_term
 from pricing.hedonic.market_term import MarketTerm, sold_for_parts
 from pricing.hedonic.number_term import NumberTerm, number_term
 from pricing.hedonic.pieces import Piece, RawRows, one_hot
+from pricing.hedonic.splines import MOST_KNOTS
 from pricing.hedonic.state_term import ConstraintRow, StateTerm
 from pricing.hedonic.time_term import TimeTerm, time_term
 from pricing.records.device_class import Attribute, DeviceClass
@@ -167,14 +168,15 @@ def learn_design(sales: SalesTable, device_class: DeviceClass, *, penalties: boo
     asked = bool(sales.asked.any() and not sales.asked.all())
     terms: list[Term | None] = [MarketTerm(asked=asked, parts=parts)]
     alike: dict[str, str | None] = {}
+    knots = _most_knots(table)
     for attribute in device_class.attributes:
-        term = _attribute_term(attribute, device_class, table, penalties)
+        term = _attribute_term(attribute, device_class, table, penalties, knots)
         terms.append(term)
         if term is None:
             alike[attribute.name] = _all_alike(attribute, table)
     battery = table.numbers.get("battery_share")
     if battery is not None:
-        terms.append(number_term("battery_share", battery, bends=penalties))
+        terms.append(number_term("battery_share", battery, bends=penalties, most_knots=knots))
     for name in _CONTRACT_TEXTS:
         if name in table.texts:
             terms.append(level_term(name, (name,), table, reference=not penalties, averaged=True))
@@ -184,15 +186,22 @@ def learn_design(sales: SalesTable, device_class: DeviceClass, *, penalties: boo
 
 
 def _attribute_term(
-    attribute: Attribute, device_class: DeviceClass, table: ConditionTable, penalties: bool
+    attribute: Attribute, device_class: DeviceClass, table: ConditionTable, penalties: bool, knots: int
 ) -> Term | None:
     if attribute.kind == "number":
         values = table.numbers.get(attribute.name)
         if values is None:
             return None
         log = attribute.scale == "log"
-        return number_term(attribute.name, values, log=log, effect=attribute.effect, bends=penalties)
+        return number_term(
+            attribute.name, values, log=log, effect=attribute.effect, bends=penalties, most_knots=knots
+        )
     return level_term(attribute.name, path_of(attribute, device_class), table, reference=not penalties)
+
+
+def _most_knots(table: ConditionTable) -> int:
+    """Return how many knots a number may have: all bends together take at most a third of the sales' count."""
+    return int(np.clip(2 + table.rows // (3 * max(len(table.numbers), 1)), 3, MOST_KNOTS))
 
 
 def path_of(attribute: Attribute, device_class: DeviceClass) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
 from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
 from pricing.records.sales_table import NOT_STATED, ConditionTable, TextColumn
 
@@ -86,7 +86,7 @@ class LevelTerm:
 
     def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
         """Add one coefficient a level, of one variance; free ones when a level is the reference."""
-        block = UNPENALISED if self.reference else builder.add_block(Block(self.name))
+        block = UNPENALISED if self.reference else builder.add_block(Block(self.name, least=LEAST_LAMBDA))
         for number in range(self.hot_columns):
             label = "/".join(word or "not stated" for word in self.levels[number + int(self.reference)])
             builder.add_coefficient(f"{self.name}={label}", block, [hot_at + number], [1.0])

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
 from pricing.hedonic.pieces import Piece
-from pricing.hedonic.splines import bend_map, cardinal_basis, knots_at_quantiles
+from pricing.hedonic.splines import MOST_KNOTS, bend_map, cardinal_basis, knots_at_quantiles
 from pricing.records.device_class import Effect
 from pricing.records.sales_table import ConditionTable, FloatArray
 
@@ -82,7 +82,7 @@ class NumberTerm:
         """Add coefficients: the straight one free, the bends of one variance, "not stated" of its own."""
         builder.add_coefficient(self.name, UNPENALISED, [dense_at], [1.0])
         if self.bends.shape[1]:
-            block = builder.add_block(Block(f"{self.name}: bend"))
+            block = builder.add_block(Block(f"{self.name}: bend", least=LEAST_LAMBDA))
             for column in range(self.bends.shape[1]):
                 builder.add_coefficient(f"{self.name}: bend", block, [dense_at + 1 + column], [1.0])
         if self.blanks:
@@ -109,7 +109,13 @@ class NumberTerm:
 
 
 def number_term(
-    name: str, values: FloatArray, *, log: bool = False, effect: Effect = "free", bends: bool = True
+    name: str,
+    values: FloatArray,
+    *,
+    log: bool = False,
+    effect: Effect = "free",
+    bends: bool = True,
+    most_knots: int = MOST_KNOTS,
 ) -> NumberTerm | None:
     """Return the term learnt from the sales, or None when the number never varies.
 
@@ -119,6 +125,7 @@ def number_term(
         log: Whether the logarithm enters.
         effect: Direction in which it may move the price.
         bends: False leaves out bends (penalties off).
+        most_knots: Largest number of knots.
     """
     stated = values[np.isfinite(values)]
     if len(stated) == 0 or float(stated.min()) == float(stated.max()):
@@ -128,7 +135,7 @@ def number_term(
     if not spread > 1e-12 * max(abs(centre), 1e-300):
         return None
     standard = (scaled - centre) / spread
-    knots = knots_at_quantiles(standard) if bends else np.empty(0)
+    knots = knots_at_quantiles(standard, most_knots) if bends else np.empty(0)
     mapping, centres = np.empty((0, 0)), np.empty(0)
     if len(knots) >= 3:
         mapping = bend_map(knots)

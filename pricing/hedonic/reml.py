@@ -168,7 +168,9 @@ class _Problem:
         scale = np.array([max(float(diagonal[c].mean()), least) if len(c) else 1.0 for c in self.columns])
         self.reference = scale * 0.1 if self.count else np.empty(0)
         self.cap = scale * _CAP if self.count else np.empty(0)
-        self.floor = scale * _FLOOR if self.count else np.empty(0)
+        least_lambda = np.array([block.least for block in blocks])
+        self.floor = np.maximum(scale * _FLOOR, least_lambda) if self.count else np.empty(0)
+        self.reference = np.maximum(self.reference, self.floor)
         self.fixed = np.array([block.kind == "fixed" for block in blocks], dtype=bool)
         self.prior = np.array([block.prior_count if block.kind == "pooled" else 0.0 for block in blocks])
         self.holds = bool(self.fixed.any() or self.prior.any())
@@ -193,6 +195,8 @@ class _Problem:
             first = afresh and step < _FIRST_STEPS
             proposed, gradient = self.fellner_schall(state) if first else self.newton(state)
             moved = self.solve_no_worse(state, proposed)
+            if moved is state:
+                moved = self.solve_no_worse(state, self.downhill(state, gradient))
             settled = not first and self.settled(state, moved, gradient)
             state = moved
             if settled:
@@ -286,8 +290,14 @@ class _Problem:
             step[free] = -directions @ ((directions.T @ slope[free]) / bend)
         # A variance that the data put at zero creeps towards the cap by ever smaller slopes: send it there.
         vanishing = (state.lambdas > 1e4 * self.reference) & (slope < 0) & (slope > -1e-4) & (self.prior == 0)
-        step = np.where(vanishing & ~self.fixed, np.log(self.cap / state.lambdas), np.clip(step, -4.0, 4.0))
+        # Shortened as a whole: cut one by one, the step could point uphill.
+        step = step * min(1.0, _STEP_LIMIT / max(float(np.abs(step).max()), 1e-300))
+        step = np.where(vanishing & ~self.fixed, np.log(self.cap / state.lambdas), step)
         return self._bounded(state, step), slope
+
+    def downhill(self, state: _State, slope: FloatArray) -> FloatArray:
+        """Return a step against the gradient: near a floor, where a Newton step is cut, this one still descends."""
+        return self._bounded(state, -slope / max(float(np.abs(slope).max()), 1e-300))
 
     def _hessian(self, state: _State) -> FloatArray:
         trace, square = self._traces(state)
