@@ -124,7 +124,7 @@ def _assemble(fitted: _Fitted, device_class: DeviceClass, on: date | None, setti
     residuals, leverage = _held_out(fitted.design, sales, fitted.response, solution, fitted.shares)
     sigma2 = _final_sigma2(fitted, residuals)
     left = 1 - leverage
-    scores = residuals / np.sqrt(sigma2 * fitted.shares * left)
+    scores = residuals / np.sqrt(sigma2 * fitted.shares * left) * _optimism(solution, sales.rows)
     paid = ~sales.asked if not sales.asked.all() else np.ones(sales.rows, dtype=np.bool_)
     calibration = calibrate(scores[paid], solution.freedom, settings.calibration)
     shift = float(np.median((residuals / left)[paid])) if settings.calibration else 0.0
@@ -150,6 +150,18 @@ def _assemble(fitted: _Fitted, device_class: DeviceClass, on: date | None, setti
         notices=_notices(fitted, calibration.calibrated),
     )
     return fingerprinted(model)
+
+
+def _optimism(solution: Solution, rows: int) -> float:
+    """Return the factor by which scores are too small because the variances were fitted on the same sales.
+
+    Leaving a sale out in closed form keeps the variances that it helped to fit. Each of k variances takes up about
+    two sales' worth of squared error (the count behind Akaike's criterion), so squared scores grow by 1 + 2 k / n.
+    No guarantee: on ten open data sets of 30 to 550 sales it brought coverage from as low as 67 % to 73 to 85 %
+    at the nominal 80 %, and made no interval score worse by more than a few percent.
+    """
+    fitted = int(np.count_nonzero(~solution.variances.capped))
+    return float(np.sqrt(1 + 2 * fitted / rows))
 
 
 def _final_sigma2(fitted: _Fitted, residuals: FloatArray) -> float:
