@@ -16,7 +16,7 @@ from listing_templates.function_facts import function_facts
 from listing_templates.identity import kind_of_identity, masked
 from listing_templates.plain_text import clipped
 from pricing.records.device_class import DeviceClass
-from pricing.records.unit import Mark, Unit, grade_of
+from pricing.records.unit import Mark, Unit, grade_of, surfaces_of
 
 __all__ = ["Fact", "facts_of"]
 
@@ -78,7 +78,8 @@ def _surfaces(unit: Unit, device_class: DeviceClass) -> list[Fact]:
     known = device_class.surfaces_by_name
     marked = {mark.surface for mark in unit.marks}
     facts = []
-    for name in dict.fromkeys((*known, *unit.looked_at, *unit.covered)):
+    there = [surface.name for surface in surfaces_of(unit, device_class)]
+    for name in dict.fromkeys((*there, *unit.looked_at, *unit.covered)):
         label = known[name].title if name in known else clipped(name)
         source: Source = "recorded"
         if name in unit.covered:

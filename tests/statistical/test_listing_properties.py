@@ -19,7 +19,7 @@ from listing_templates.render import render_listing, shown
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Format
-from pricing.records.unit import Unit, is_fitted, status_now
+from pricing.records.unit import Unit, is_fitted, status_now, surfaces_of
 from tests.builders import small_class
 from tests.counts import count
 from tests.random_units import random_unit
@@ -50,7 +50,7 @@ def faults_of(unit: Unit, device_class: DeviceClass) -> set[str]:
             wanted.add(f"function:{function.name}")
     looked_at = {*unit.looked_at, *(mark.surface for mark in unit.marks)} - set(unit.covered)
     wanted |= {f"mark:{mark.surface}:{mark.kind}" for mark in unit.marks}
-    wanted |= {f"surface:{s.name}" for s in device_class.surfaces if s.name not in looked_at}
+    wanted |= {f"surface:{s.name}" for s in surfaces_of(unit, device_class) if s.name not in looked_at}
     wanted |= {f"part:{fitted.part}" for fitted in unit.parts if fitted.origin in ("third-party", "salvaged")}
     for lock in device_class.locks:
         check = unit.locks.get(lock.name)
