@@ -19,6 +19,7 @@ Each kind has one exit code and one HTTP status; both tables are in ``api.error_
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -55,6 +56,11 @@ def shortened(value: object, limit: int = 80) -> str:
     return f'"{text}"' if len(text) <= limit else f'"{text[: limit - 1]}…"'
 
 
+def counted(count: int, noun: str) -> str:
+    """Return "1 sale", "2 sales": a count with its noun."""
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
 class PlainsaleError(Exception):
     """Anything that the user can be told in one sentence; the message is that sentence."""
 
@@ -65,6 +71,12 @@ class BadInput(PlainsaleError):
     def __init__(self, message: str, problems: tuple[Problem, ...] = ()) -> None:
         super().__init__(message)
         self.problems = problems
+
+
+def refused(source: str, problems: Sequence[Problem]) -> BadInput:
+    """Return the error that a file or request with these problems (at least one) is refused with."""
+    first = f"{source}: {counted(len(problems), 'problem')}; first: {problems[0]}"
+    return BadInput(first, tuple(problems))
 
 
 class BadModelFile(BadInput):

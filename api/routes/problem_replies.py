@@ -18,7 +18,7 @@ from api.error_replies import OUR_FAULT, problems_of, reply_to
 from api.fault_log import record_fault
 from api.routes.shapes import ProblemDetails, ProblemShape
 from api.shop.shop import Shop
-from pricing.errors import BadInput, PlainsaleError, shortened
+from pricing.errors import BadInput, PlainsaleError, counted, shortened
 
 MEDIA_TYPE = "application/problem+json"
 _BODY = "body"
@@ -77,7 +77,7 @@ async def _answer_malformed(request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, RequestValidationError)  # noqa: S101 - registered for this kind alone
     reply = reply_to(BadInput)
     problems = [_problem(mistake) for mistake in error.errors()]
-    detail = f"{len(problems)} problem(s) in the request"
+    detail = f"{counted(len(problems), 'problem')} in the request"
     return _reply(request, reply.name, reply.title, reply.status, detail, problems)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from data.catalogue.positions import Path, Positions
-from pricing.errors import BadInput, Problem, shortened
+from pricing.errors import BadInput, Problem, refused, shortened
 
 
 class Report:
@@ -33,4 +33,4 @@ class Report:
 def bad_file(source: str, problems: list[Problem]) -> BadInput:
     """Return the error for a file with these problems, sorted by line."""
     ordered = tuple(sorted(problems, key=lambda problem: problem.line or 0))
-    return BadInput(f"{source}: {len(ordered)} problem(s); first: {ordered[0]}", ordered)
+    return refused(source, ordered)

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 import numpy as np
 
 from data.importing.condition_columns import read_words
-from data.importing.findings import Findings, refused
+from data.importing.findings import Findings
 from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
 from data.importing.text_table import TextTable
 from data.importing.words import Words
-from pricing.errors import BadInput, NotFound, Problem
+from pricing.errors import BadInput, NotFound, Problem, refused
 from pricing.records.money import checked_currency
 from pricing.records.sales_table import NOT_STATED, DayArray, FloatArray, TextColumn
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from data.importing.text_table import TextTable, WordColumn
-from pricing.errors import BadInput, Problem, shortened
+from pricing.errors import Problem, shortened
 from pricing.records.sales_table import BoolArray
 
 
@@ -64,8 +64,3 @@ class Findings:
     def _add(self, row: int, name: str, found: str, expected: str) -> None:
         line = int(self._table.line[row])
         self._problems.append((row, Problem(self._table.source, line, name, found, expected)))
-
-
-def refused(source: str, problems: list[Problem]) -> BadInput:
-    """Return the error for a file that cannot be used at all."""
-    return BadInput(f"{source}: {len(problems)} problem(s); first: {problems[0]}", tuple(problems))

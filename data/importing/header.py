@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from data.importing.findings import refused
-from pricing.errors import Problem, shortened
+from pricing.errors import Problem, refused, shortened
 from pricing.records.device_class import CONTRACT_COLUMNS, DeviceClass, Function, Lock, Part, Surface
 
 # Columns that ``price`` adds to a units file, or that say what class a row is of.

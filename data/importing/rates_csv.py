@@ -11,10 +11,10 @@ import numpy as np
 from data.importing.condition_columns import NumberColumns
 from data.importing.currencies import read_currencies
 from data.importing.days import read_days
-from data.importing.findings import Findings, refused
+from data.importing.findings import Findings
 from data.importing.rates import TableRates
 from data.importing.text_table import read_text_table
-from pricing.errors import Problem, shortened
+from pricing.errors import Problem, refused, shortened
 from pricing.records.money import checked_currency
 from pricing.records.sales_table import DayArray, FloatArray, TextColumn
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from data.importing.delimiter import SAMPLE_ROWS, recognised_delimiter
 from data.importing.encoding import recognised_encoding
-from pricing.errors import BadInput, Problem, shortened
+from pricing.errors import BadInput, Problem, refused, shortened
 from pricing.records.sales_table import IntArray
 
 LONGEST_CELL = 100_000
@@ -158,7 +158,7 @@ def _checked_header(row: Sequence[str], source: str) -> tuple[str, ...]:
     if not header:
         problems.append(Problem(source, 1, None, "no column names", "a first line of column names"))
     if problems:
-        raise BadInput(f"{source}: {len(problems)} problem(s); first: {problems[0]}", tuple(problems))
+        raise refused(source, problems)
     return header
 
 

@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from pricing.errors import BadInput, NotFound, Problem, shortened
+from pricing.errors import BadInput, NotFound, Problem, refused, shortened
 from pricing.records.unit import Unit
 
 MOST_BYTES = 10_000_000
@@ -77,8 +77,7 @@ def unit_from_text(text: str, source: str) -> Unit:
         return Unit.model_validate(fields)
     except ValidationError as error:
         problems = tuple(_problem(source, detail) for detail in error.errors(include_url=False))
-        first = f"{source}: {len(problems)} problem(s); first: {problems[0]}"
-        raise BadInput(first, problems) from error
+        raise refused(source, problems) from error
 
 
 class _Refusal(ValueError):

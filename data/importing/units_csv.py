@@ -14,10 +14,10 @@ import numpy as np
 
 from data.importing.condition_columns import NumberColumns, number_names, read_condition
 from data.importing.days import read_days
-from data.importing.findings import Findings, refused
+from data.importing.findings import Findings
 from data.importing.header import ADDED_COLUMNS, sorted_columns
 from data.importing.text_table import TextTable, read_text_table
-from pricing.errors import Problem
+from pricing.errors import Problem, refused
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import ConditionTable
 

@@ -61,6 +61,7 @@ def estimate_columns(
     silent = np.array([reason is not None for reason in abstained], dtype=np.bool_)
 
     def shown(figures: FloatArray) -> FloatArray:
+        """Return the figures, NaN where the model abstains."""
         return np.where(silent, np.nan, figures)
 
     return EstimateColumns(

@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from pricing.errors import counted
 from pricing.hedonic.fault_term import FaultTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import PriceModel
@@ -40,7 +41,7 @@ def _of_levels(model: PriceModel, one: ConditionTable) -> list[str]:
             if sales == 0:
                 found.append(f"no sale of {names[term.name].title} {word}: its effect is drawn from the others' spread")
             elif sales <= _FEW:
-                found.append(f"only {sales} sale(s) of {names[term.name].title} {word}")
+                found.append(f"only {counted(sales, 'sale')} of {names[term.name].title} {word}")
     return found
 
 

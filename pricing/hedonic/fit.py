@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.errors import CannotFit
+from pricing.errors import CannotFit, counted
 from pricing.hedonic.conformal import calibrate
 from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.folds import fold_numbers
@@ -99,7 +99,7 @@ class _Fitted:
 
 def _response(sales: SalesTable) -> tuple[FloatArray, float]:
     if sales.rows < FEWEST_ROWS:
-        raise CannotFit(f"{sales.rows} sales are too few for a model; at least {FEWEST_ROWS} are needed")
+        raise CannotFit(f"{counted(sales.rows, 'sale')}: too few for a model; at least {FEWEST_ROWS} are needed")
     price_log = np.log(sales.price)
     centre = float(price_log.mean())
     response = price_log - centre

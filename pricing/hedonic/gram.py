@@ -71,6 +71,9 @@ def sales_moments(
         sales: The rows.
         response: shape (rows,), for prices their centred logarithm.
         weights: shape (rows,); None: all 1.
+
+    Raises:
+        ValueError: There are no rows.
     """
     total: RawMoments | None = None
     for part, raw in design.chunks(sales.condition, sales.asked):

@@ -155,5 +155,6 @@ class _Sums:
         self.xty = np.zeros(columns)
 
     def add(self, rows: FloatArray, target: FloatArray) -> None:
+        """Add rows of shape (rows, features) with their target of shape (rows,)."""
         self.xtx += rows.T @ rows
         self.xty += rows.T @ target

@@ -7,7 +7,7 @@ from decimal import Decimal, InvalidOperation
 
 import numpy as np
 
-from pricing.errors import BadInput, Problem, shortened
+from pricing.errors import Problem, refused, shortened
 from pricing.records.device_class import CLEAN, COVERED, DeviceClass
 from pricing.records.sales_table import ConditionTable, FloatArray, TextColumn
 from pricing.records.unit import Unit, status_now
@@ -64,6 +64,7 @@ def check_unit(unit: Unit, device_class: DeviceClass, source: str = "unit") -> N
     problems: list[Problem] = []
 
     def report(column: str, found: object, expected: str) -> None:
+        """Note one problem."""
         problems.append(Problem(source, None, column, shortened(found), expected))
 
     if unit.device_class != device_class.name:
@@ -93,7 +94,7 @@ def check_unit(unit: Unit, device_class: DeviceClass, source: str = "unit") -> N
         if mark.kind not in device_class.fault_prior.marks:
             report("marks.kind", mark.kind, f"one of {', '.join(device_class.fault_prior.marks)}")
     if problems:
-        raise BadInput(f"{source}: {len(problems)} problem(s); first: {problems[0]}", tuple(problems))
+        raise refused(source, problems)
 
 
 def _some(names: Iterable[str], limit: int = 8) -> str:

@@ -83,7 +83,7 @@ CASES = (
     Case("an unknown currency", 3, "qqq", (HEAD + GOOD).replace("EUR", "QQQ")),
     Case("a sale in the future", 3, "line 62, sold_on", row(sold_on="2099-01-01")),
     Case("a day that is none", 3, "line 62, sold_on", row(sold_on="31.02.2025")),
-    Case("one sale", 5, "sales", HEAD + GOOD.splitlines()[0] + "\n"),
+    Case("one sale", 5, "too few", HEAD + GOOD.splitlines()[0] + "\n"),
     Case("all prices equal", 5, "price", HEAD + "".join(f"50,EUR,2025-01-{1 + n:02d},A,m,64\n" for n in range(28))),
     Case("a cell of 10 MB", 3, "characters", row(brand="x" * 10_000_000)),
     Case("bytes of no known encoding", 3, "", HEAD.encode() + b"100,EUR,2025-01-01,\x81\x8d\x9d,m,64\n"),

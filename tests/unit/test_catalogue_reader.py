@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from data.catalogue.reader import class_from_text, class_names, find_class, read_class
-from pricing.errors import BadInput, NotFound, Problem
+from pricing.errors import BadInput, NotFound, Problem, counted
 from pricing.records.grade import GradeRule
 from pricing.records.priors import FaultPrior
 
@@ -48,7 +48,7 @@ never = ["crak"]
 def problems_of(text: str) -> tuple[Problem, ...]:
     with pytest.raises(BadInput) as raised:
         class_from_text(text, "kettle.toml")
-    assert str(raised.value).startswith(f"kettle.toml: {len(raised.value.problems)} problem(s); first: ")
+    assert str(raised.value).startswith(f"kettle.toml: {counted(len(raised.value.problems), 'problem')}; first: ")
     return raised.value.problems
 
 
