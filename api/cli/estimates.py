@@ -23,6 +23,7 @@ from api.shop.estimates import (
     write_sheet,
 )
 from api.shop.models import model_for
+from pricing.errors import counted
 
 _SHORT_COLUMNS = ("estimate", "low_80", "high_80", "support", "abstained")
 _SHOWN_ROWS = 50
@@ -121,6 +122,6 @@ def _tell_sheet(sheet: PriceSheet, out: Path | None, as_json: bool) -> int:
         show_table(columns, shown, right=_SHORT_COLUMNS[:3])
         if len(rows) > _SHOWN_ROWS:
             say(f"and {len(rows) - _SHOWN_ROWS} more; --out FILE writes them all")
-    told = f"{sheet.priced} priced, {sheet.abstained} without a figure, {sheet.bad} bad rows"
+    told = f"{sheet.priced} priced, {sheet.abstained} without a figure, {counted(sheet.bad, 'bad row')}"
     say(told + ("." if out is None else f"; all of them are in {out}."))
     return FOUND_SOMETHING if sheet.bad else WELL

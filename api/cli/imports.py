@@ -13,6 +13,7 @@ from api.cli.output import complain, note, print_json, say, working
 from api.error_replies import WELL
 from api.shop.comparables import SalesImport, import_sales
 from api.shop.units import UnitsImport, import_units
+from pricing.errors import counted
 
 
 def import_files(
@@ -55,7 +56,7 @@ def _told_of_sales(sold: SalesImport, as_json: bool) -> dict[str, object]:
     batch, left_out = sold.batch, sold.rows_read - sold.batch.rows
     note(*sold.notices)
     if sold.problems:
-        complain(f"{left_out} bad rows left out", sold.problems)
+        complain(f"{counted(left_out, 'bad row')} left out", sold.problems)
     if not as_json and batch.new:
         money = f", prices in {batch.currency}" if batch.currency else ""
         say(f"{batch.rows} sales of the class {batch.device_class} stored{money}.")

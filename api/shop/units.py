@@ -11,7 +11,7 @@ from data.importing.unit_json import read_unit
 from data.importing.units_csv import UnitsReading, read_units
 from data.storage.page import Page
 from data.storage.units import StoredUnit
-from pricing.errors import BadInput, Problem
+from pricing.errors import BadInput, Problem, counted
 from pricing.records.device_class import CLEAN, COVERED, DeviceClass
 from pricing.records.sales_table import ConditionTable
 from pricing.records.unit import Unit
@@ -51,7 +51,7 @@ def import_units(
         return UnitsImport((add_unit(shop, read_unit(path)),))
     reading = read_units(path, device_class)
     if reading.bad and not keep_good:
-        told = "1 bad row" if len(reading.bad) == 1 else f"{len(reading.bad)} bad rows"
+        told = counted(len(reading.bad), "bad row")
         raise BadInput(f"{told} in {path.name}; nothing was taken from it", tuple(reading.problems))
     with shop.store.writing(shop.now()) as work:
         kept = tuple(work.units.add(unit) for unit in units_of_rows(reading, device_class))

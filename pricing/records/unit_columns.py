@@ -99,7 +99,9 @@ def check_unit(unit: Unit, device_class: DeviceClass, source: str = "unit") -> N
 
 def _some(names: Iterable[str], limit: int = 8) -> str:
     listed = list(names)
-    return ", ".join(listed[:limit]) + (", ..." if len(listed) > limit else "") if listed else "nothing"
+    if not listed:
+        return "nothing, because the class describes none"
+    return ", ".join(listed[:limit]) + (", ..." if len(listed) > limit else "")
 
 
 def _not_a_number(value: str | Decimal) -> bool:
