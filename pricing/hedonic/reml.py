@@ -279,8 +279,7 @@ class _Problem:
     def newton(self, state: _State) -> tuple[FloatArray, FloatArray]:
         """Return the next lambdas by a safeguarded Newton step on ln(lambda), and the gradient here."""
         slope = self.gradient(state)
-        free = ~self.fixed & ~((state.lambdas >= self.cap) & (slope <= 0))
-        free &= ~((state.lambdas <= self.floor) & (slope >= 0))
+        free = self._movable(state, slope)
         step = np.zeros(self.count)
         if free.any():
             hessian = self._hessian(state)[np.ix_(free, free)]
@@ -316,13 +315,20 @@ class _Problem:
         hessian[np.diag_indices(self.count)] += self.prior * lambdas / self.held_sigma2
         return hessian
 
+    def _movable(self, state: _State, slope: FloatArray) -> BoolArray:
+        """Return the blocks that are neither fixed nor pressed against a bound, shape (blocks,)."""
+        near = 1e-9  # a bound is hit through logarithms, so never to the last digit
+        pressed_up = (state.lambdas >= self.cap * (1 - near)) & (slope <= 0)
+        pressed_down = (state.lambdas <= self.floor * (1 + near)) & (slope >= 0)
+        return ~(self.fixed | pressed_up | pressed_down)
+
     def _bounded(self, state: _State, step: FloatArray) -> FloatArray:
         moved = np.clip(state.lambdas * np.exp(step), self.floor, self.cap)
         return np.where(self.fixed, state.lambdas, moved)
 
     def settled(self, before: _State, after: _State, slope: FloatArray) -> bool:
         """Return whether the step changed nothing that matters."""
-        inner = (after.lambdas < self.cap) & (after.lambdas > self.floor) & ~self.fixed
+        inner = self._movable(after, slope)
         steep = float(np.abs(slope[inner]).max()) if inner.any() else 0.0
         same = abs(self.objective(after) - self.objective(before)) <= 1e-11 * (1 + abs(after.criterion))
         return steep < 1e-6 or (same and steep < 1e-3)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pricing.errors import SingularDesign
-from pricing.hedonic.blocks import UNPENALISED, BlockTable
+from pricing.hedonic.blocks import UNPENALISED, Block, BlockTable
 from pricing.hedonic.design import Design
 from pricing.hedonic.gram import RawMoments, coefficient_moments
 from pricing.hedonic.reml import Moments, Variances, fit_variances
@@ -56,6 +56,11 @@ def aliased_columns(moments: Moments, table: BlockTable) -> list[int]:
     return found
 
 
+def _bounded_blocks(table: BlockTable, rows: int) -> tuple[Block, ...]:
+    """Return the blocks, with bounds that few sales draw in: n of them cannot show effects sqrt(n) errors wide."""
+    return tuple(replace(each, least=max(each.least, 1 / rows)) if each.least else each for each in table.blocks)
+
+
 def solve(
     raw: RawMoments, design: Design, *, start: FloatArray | None = None, signs: bool = True, strict: bool = False
 ) -> Solution:
@@ -82,7 +87,7 @@ def solve(
     reduced = Moments(
         moments.xtx[np.ix_(kept, kept)], moments.xty[kept], moments.yty, moments.rows, moments.log_weights
     )
-    variances = fit_variances(reduced, table.blocks, table.block_of[kept], start)
+    variances = fit_variances(reduced, _bounded_blocks(table, raw.rows), table.block_of[kept], start)
     to_raw = table.to_raw[:, kept]
     half = np.asarray(to_raw @ variances.inverse)
     inverse = np.asarray(to_raw @ half.T)
