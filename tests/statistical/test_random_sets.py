@@ -60,7 +60,11 @@ def draw(seed: int) -> tuple[pd.DataFrame, int]:
 def sales_of(frame: pd.DataFrame) -> SalesTable:
     nothing = np.zeros(len(frame), dtype=np.bool_)
     numbers = {name: frame[name].to_numpy(float) for name in frame if name.startswith(("number", "copy"))}
-    texts = {name: TextColumn.from_words(list(frame[name])) for name in frame if name.startswith("group")}
+    words = {name: frame[name] for name in frame if name.startswith("group")}
+    texts = {
+        name: TextColumn.from_words([None if pd.isna(word) else word for word in column])
+        for name, column in words.items()
+    }
     condition = ConditionTable(rows=len(frame), numbers=numbers, texts=texts)
     return SalesTable(condition, frame["price"].to_numpy(float), "", nothing, nothing)
 
