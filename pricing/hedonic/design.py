@@ -128,7 +128,7 @@ class Design:
             if isinstance(term, FaultTerm):
                 rows += term.sign_rows(place.dense, place.hot)
             elif isinstance(term, StateTerm):
-                rows += term.sign_rows(place.hot)
+                rows += term.sign_rows(place.hot) + term.order_rows(place.hot)
             elif isinstance(term, NumberTerm) and term.effect != "free":
                 rows += _slope_rows(term, place.dense)
         return rows

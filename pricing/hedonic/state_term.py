@@ -178,6 +178,20 @@ class StateTerm:
             for thing, state in np.ndindex(*self.mean_log.shape)
         ]  # fmt: skip
 
+    def order_rows(self, hot_at: int) -> list[ConstraintRow]:
+        """Return rows c with c'beta >= 0: what nobody stated or checked is no worse than any loud state.
+
+        Else a mark found on a surface that nobody had looked at could raise the price.
+        """
+        loud = [number for number, state in enumerate(self.states) if state not in self.quiet]
+        silent = [*(number for number in range(len(self.states)) if number not in loud), len(self.states)]
+        return [
+            {self._raw(hot_at, int(thing), still): 1.0, self._raw(hot_at, int(thing), state): -1.0}
+            for thing in np.flatnonzero(self.tracked)
+            for still in silent
+            for state in loud
+        ]
+
     def state_at(self, place: int) -> tuple[str, str, int]:
         """Return thing, state ("not stated" for the last) and number of sales of a one-hot place."""
         thing, state = divmod(place, self.width)
