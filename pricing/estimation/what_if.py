@@ -15,13 +15,13 @@ from decimal import Decimal, InvalidOperation
 from typing import Literal
 
 import numpy as np
+from scipy.optimize import nnls
 
 from pricing.errors import Abstained, BadInput, Problem, shortened
 from pricing.estimation.estimate import check_class, estimate_rows, in_money
-from pricing.hedonic.fault_term import FaultTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import Prediction, PriceModel
-from pricing.hedonic.state_term import StateTerm
+from pricing.hedonic.signs import constraint_matrix
 from pricing.records.device_class import LOCK_STATES, ORIGINS, STATUSES, DeviceClass
 from pricing.records.estimate import WhatIf
 from pricing.records.money import Money, rounded
@@ -32,6 +32,7 @@ from pricing.records.unit_columns import columns_of_units
 ChangeKind = Literal["attribute", "function", "mark", "part", "lock"]
 _FIELDS = {"attribute": "texts", "function": "faults", "mark": "marks", "part": "parts", "lock": "locks"}
 _NORMAL_95 = 1.959963984540054
+_NO_REST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -188,15 +189,19 @@ def _unseen_variance(model: PriceModel, prediction: Prediction) -> float:
 
 
 def _direction(model: PriceModel, difference: FloatArray) -> int:
-    """Return -1 when the change only adds faults, marks, locks or parts, 1 when it only takes some away, else 0."""
-    bounded = np.zeros(len(difference), dtype=np.bool_)
-    several = np.zeros(len(difference), dtype=np.bool_)
-    for number, term in enumerate(model.design.terms):
-        if isinstance(term, FaultTerm | StateTerm):
-            bounded[model.design.term_columns(number)] = True
-        if isinstance(term, FaultTerm):
-            several[model.design.places[number].dense] = True
-    if np.any(difference[~bounded]):
+    """Return -1 when the bounds of effects say that the change cannot raise the price, 1 cannot lower it, else 0.
+
+    They say so when the change is a sum of bounds with factors of 0 or more (Farkas' lemma).
+    """
+    touched = np.flatnonzero(difference)
+    if not len(touched):
         return 0
-    states = difference[bounded & ~several]
-    return -int(np.all(states >= 0)) + int(np.all(states <= 0)) if np.any(states) else 0
+    bounds = constraint_matrix(model.design.sign_rows(), model.design.columns)
+    outside = np.ones(model.design.columns)
+    outside[touched] = 0.0
+    within = bounds[np.flatnonzero(abs(bounds) @ outside == 0)][:, touched].toarray()
+    for sign in (-1, 1):
+        _, left = nnls(within.T, sign * difference[touched])
+        if left < _NO_REST:
+            return sign
+    return 0
