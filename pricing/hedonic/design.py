@@ -147,12 +147,19 @@ def _without(piece: Piece, rows: BoolArray) -> Piece:
 
 
 def _slope_rows(term: NumberTerm, dense_at: int) -> list[ConstraintRow]:
+    """Return rows that keep the slope's sign wherever the number goes.
+
+    Between two neighbouring points the slope is a parabola. It lies within its three Bernstein coefficients: the
+    slopes at both ends, and twice the middle slope less the mean of the ends.
+    """
     sign = 1.0 if term.effect == "raises" else -1.0
     ends = term.standardised(np.array([term.low, term.high]))
-    grid = np.linspace(ends[0], ends[1], 41)
-    points = np.unique(np.concatenate([term.knots, grid])) if len(term.knots) else ends[:1]
-    return [{dense_at + number: sign * float(value) for number, value in enumerate(row)}
-            for row in term.slopes(points)]  # fmt: skip
+    points = np.unique(np.concatenate([term.knots, np.linspace(ends[0], ends[1], 41)]))
+    slopes = term.slopes(points if len(term.knots) else ends[:1])
+    if len(term.knots):
+        middle = term.slopes((points[1:] + points[:-1]) / 2)
+        slopes = np.vstack([slopes, 2 * middle - (slopes[1:] + slopes[:-1]) / 2])
+    return [{dense_at + number: sign * float(value) for number, value in enumerate(row)} for row in slopes]
 
 
 def learn_design(sales: SalesTable, device_class: DeviceClass, *, penalties: bool = True) -> Design:

@@ -41,12 +41,14 @@ from pricing.records.sales_table import BoolArray, FloatArray, IntArray
 
 _FIRST_STEPS = 4
 _MOST_STEPS = 200
-_MOST_ROUNDS = 50
+_MOST_ROUNDS = 100
+_SWINGS = 10
 _HELD_TOLERANCE = 1e-7  # s2 enters beliefs only, where so small a change moves nothing
 _STEP_LIMIT = 4.0
 _CAP = 1e9
 _FLOOR = 1e-9
 _NO_VARIANCE = 1e6
+_NEARLY_THERE = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,7 +138,8 @@ def fit_variances(
         state, taken = problem.descend(np.where(problem.fixed, problem.held_sigma2, lambdas), number == 0)
         steps += taken
         held = not problem.holds or abs(state.sigma2 - sigma2) <= _HELD_TOLERANCE * sigma2
-        lambdas, sigma2 = state.lambdas, state.sigma2
+        # With few rows the held s2 can swing between two values: after some rounds it meets in the middle.
+        lambdas, sigma2 = state.lambdas, state.sigma2 if number < _SWINGS else float(np.sqrt(sigma2 * state.sigma2))
         if held:
             break
     else:
@@ -279,8 +282,10 @@ class _Problem:
     def newton(self, state: _State) -> tuple[FloatArray, FloatArray]:
         """Return the next lambdas by a safeguarded Newton step on ln(lambda), and the gradient here."""
         slope = self.gradient(state)
-        free = self._movable(state, slope)
-        step = np.zeros(self.count)
+        # Blocks about to hit their floor go there by themselves: the others must not count on their moving on.
+        free = self._movable(state, slope, _NEARLY_THERE)
+        down = self._pressed_down(state, slope, _NEARLY_THERE) & ~self.fixed
+        step = np.where(down, np.log(self.floor / state.lambdas), 0.0)
         if free.any():
             hessian = self._hessian(state)[np.ix_(free, free)]
             sizes, directions = linalg.eigh(hessian)
@@ -300,7 +305,8 @@ class _Problem:
 
     def _hessian(self, state: _State) -> FloatArray:
         trace, square = self._traces(state)
-        lambdas, sigma2 = state.lambdas, state.sigma2
+        # With few rows the held s2 can swing between two values: after some rounds it meets in the middle.
+        lambdas, sigma2 = state.lambdas, state.sigma2 if number < _SWINGS else float(np.sqrt(sigma2 * state.sigma2))
         hessian = np.zeros((self.count, self.count))
         weighted = [lambdas[j] * state.coefficients[c] for j, c in enumerate(self.columns)]
         for left, rows in enumerate(self.columns):
@@ -315,12 +321,21 @@ class _Problem:
         hessian[np.diag_indices(self.count)] += self.prior * lambdas / self.held_sigma2
         return hessian
 
-    def _movable(self, state: _State, slope: FloatArray) -> BoolArray:
-        """Return the blocks that are neither fixed nor pressed against a bound, shape (blocks,)."""
-        near = 1e-9  # a bound is hit through logarithms, so never to the last digit
-        pressed_up = (state.lambdas >= self.cap * (1 - near)) & (slope <= 0)
-        pressed_down = (state.lambdas <= self.floor * (1 + near)) & (slope >= 0)
-        return ~(self.fixed | pressed_up | pressed_down)
+    def _movable(self, state: _State, slope: FloatArray, near: float = 1e-9) -> BoolArray:
+        """Return the blocks that are neither fixed nor pressed against a bound, shape (blocks,).
+
+        Args:
+            state: Where.
+            slope: shape (blocks,).
+            near: How near a bound counts as at it, relative; a bound is never hit to the last digit.
+        """
+        return ~(self.fixed | self._pressed_up(state, slope, near) | self._pressed_down(state, slope, near))
+
+    def _pressed_up(self, state: _State, slope: FloatArray, near: float) -> BoolArray:
+        return np.asarray((state.lambdas >= self.cap * (1 - near)) & (slope <= 0))
+
+    def _pressed_down(self, state: _State, slope: FloatArray, near: float) -> BoolArray:
+        return np.asarray((state.lambdas <= self.floor * (1 + near)) & (slope >= 0))
 
     def _bounded(self, state: _State, step: FloatArray) -> FloatArray:
         moved = np.clip(state.lambdas * np.exp(step), self.floor, self.cap)
