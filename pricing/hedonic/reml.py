@@ -305,8 +305,7 @@ class _Problem:
 
     def _hessian(self, state: _State) -> FloatArray:
         trace, square = self._traces(state)
-        # With few rows the held s2 can swing between two values: after some rounds it meets in the middle.
-        lambdas, sigma2 = state.lambdas, state.sigma2 if number < _SWINGS else float(np.sqrt(sigma2 * state.sigma2))
+        lambdas, sigma2 = state.lambdas, state.sigma2
         hessian = np.zeros((self.count, self.count))
         weighted = [lambdas[j] * state.coefficients[c] for j, c in enumerate(self.columns)]
         for left, rows in enumerate(self.columns):
