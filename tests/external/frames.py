@@ -13,10 +13,14 @@ def is_number(column: pd.Series) -> bool:
     return column.dtype.kind in "if"
 
 
-def class_of(frame: pd.DataFrame) -> DeviceClass:
-    """Return the class whose attributes are the frame's columns, ``price`` apart."""
+def class_of(frame: pd.DataFrame, logs: tuple[str, ...] = ()) -> DeviceClass:
+    """Return the class whose attributes are the frame's columns, ``price`` apart; ``logs`` are on a log scale."""
     attributes = [
-        {"name": name, "kind": "number" if is_number(frame[name]) else "choice"}
+        {
+            "name": name,
+            "kind": "number" if is_number(frame[name]) else "choice",
+            "scale": "log" if name in logs else "linear",
+        }
         for name in frame.columns
         if name != "price"
     ]
