@@ -6,10 +6,17 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, sparse
 
+from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.signs import constrained, constraint_matrix
+from pricing.records.device_class import FAULT_STATUSES, Attribute, DeviceClass, Effect
+from pricing.records.sales_table import ConditionTable, SalesTable
+from tests.builders import small_class
 from tests.counts import count
+from tests.market import sales_of, table_of
 
 PROBLEMS = 300
+UNITS = 400
+GATE = "power_on"
 
 
 def reference_solution(estimate: np.ndarray, covariance: np.ndarray, rows: np.ndarray) -> np.ndarray:
@@ -69,3 +76,75 @@ def test_a_single_effect_is_put_on_its_bound_exactly() -> None:
 def test_a_bound_said_twice_is_no_trouble() -> None:
     rows = constraint_matrix([{0: -1.0}, {0: -1.0}, {0: -2.0}], 1)
     assert constrained(np.array([3.0]), np.eye(1), rows) == pytest.approx([0.0], abs=1e-12)
+
+
+def drawn_effects(design: Design, rng: np.random.Generator, *, like_priors: bool = False) -> np.ndarray:
+    """Return random effects moved within the design's bounds: of any sign, or of the priors' signs."""
+    estimate, sizes = rng.normal(size=design.columns), rng.uniform(0.1, 2.0, design.columns)
+    if like_priors:
+        estimate = design.block_table().offset * np.exp(estimate)
+    return constrained(estimate, np.diag(sizes), constraint_matrix(design.sign_rows(), design.columns))
+
+
+@pytest.mark.parametrize("effect", ["raises", "lowers"])
+@pytest.mark.parametrize("seed", range(12))
+def test_a_number_with_a_direction_keeps_it_between_all_its_points_and_beyond(seed: int, effect: Effect) -> None:
+    rng = np.random.default_rng(seed)
+    size = rng.lognormal(3, 0.7, 150)
+    described = DeviceClass(name="box", attributes=(Attribute(name="size", kind="number", effect=effect),))
+    design = learn_design(sales_of(size, numbers={"size": size}), described)
+    fine = np.append(np.quantile(size, np.linspace(0, 1, 6001)), [1.5 * size.max(), 2 * size.max()])
+    means = design.rows(table_of(len(fine), numbers={"size": fine})).times(drawn_effects(design, rng))
+    moves = np.diff(means) * (1 if effect == "raises" else -1)
+    assert moves.min() >= -1e-10
+    assert moves.max() > 0
+
+
+def drawn_unit(rng: np.random.Generator) -> dict[str, dict[str, str | None]]:
+    """Return a random condition, field by field; the gate never fails, because the model sees to that."""
+    described = small_class()
+    quiet = ["works", "untested", "impaired"]
+    return {
+        "faults": {
+            function.name: rng.choice(quiet if function.name == GATE else [*quiet, "dead", "removed"])
+            for function in described.functions
+        },
+        "marks": {surface.name: rng.choice(["none", "dent", "covered", ""]) for surface in described.surfaces},
+        "parts": {part.name: rng.choice(["original", "salvaged"]) for part in described.parts},
+        "locks": {lock.name: rng.choice(["free", "not checked"]) for lock in described.locks},
+    }
+
+
+def damaged(unit: dict[str, dict[str, str | None]], rng: np.random.Generator) -> dict[str, dict[str, str | None]]:
+    """Return the unit with one thing worse than before."""
+    field = str(rng.choice(list(unit)))
+    thing = str(rng.choice(list(unit[field])))
+    before = unit[field][thing]
+    if field == "faults":
+        worse = [*FAULT_STATUSES] if before == "works" else ["dead"] if before == "untested" else [before]
+        after = rng.choice([each for each in worse if thing != GATE or each not in ("dead", "removed")] or [before])
+    elif field == "marks":
+        after = "dent+crack" if before == "dent" else "crack"
+    else:
+        after = {"free": "locked", "not checked": "locked", "original": "third-party"}.get(str(before), before)
+    return unit | {field: unit[field] | {thing: after}}
+
+
+def as_table(units: list[dict[str, dict[str, str | None]]]) -> ConditionTable:
+    """Return the units as columns."""
+    columns = {
+        field: {thing: [str(unit[field][thing]) for unit in units] for thing in units[0][field]} for field in units[0]
+    }
+    return table_of(len(units), **columns)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_effects_within_their_bounds_let_damage_raise_the_price(sales: SalesTable, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    design = learn_design(sales, small_class())
+    effects = drawn_effects(design, rng, like_priors=seed % 2 == 1)
+    units = [drawn_unit(rng) for _ in range(UNITS)]
+    worse = [damaged(unit, rng) for unit in units]
+    change = design.rows(as_table(worse)).times(effects) - design.rows(as_table(units)).times(effects)
+    assert change.max() <= 1e-9
+    assert change.min() < -0.05
