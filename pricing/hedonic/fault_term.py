@@ -34,12 +34,10 @@ class FaultTerm:
     Attributes:
         states: The statuses of each function.
         requires: For each function the numbers of all functions that it hangs on, direct or not.
-        faulty_sales: Sales called faulty without a stated fault.
     """
 
     states: StateTerm
     requires: tuple[tuple[int, ...], ...]
-    faulty_sales: int
     name: str = "faults"
 
     @property
@@ -190,4 +188,4 @@ def fault_term(device_class: DeviceClass, table: ConditionTable) -> FaultTerm | 
         tracked=tracked,
         pooled=True,
     )
-    return FaultTerm(states=states, requires=_all_required(device_class), faulty_sales=0)
+    return FaultTerm(states=states, requires=_all_required(device_class))

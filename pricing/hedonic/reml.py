@@ -43,7 +43,6 @@ _FIRST_STEPS = 4
 _MOST_STEPS = 200
 _MOST_ROUNDS = 100
 _SWINGS = 10
-_HELD_TOLERANCE = 1e-7  # s2 enters beliefs only, where so small a change moves nothing
 _STEP_LIMIT = 4.0
 _CAP = 1e9
 _FLOOR = 1e-9
@@ -137,7 +136,7 @@ def fit_variances(
         problem.held_sigma2 = max(sigma2, 1e-300)
         state, taken = problem.descend(np.where(problem.fixed, problem.held_sigma2, lambdas), number == 0)
         steps += taken
-        held = not problem.holds or abs(state.sigma2 - sigma2) <= _HELD_TOLERANCE * sigma2
+        held = not problem.holds or abs(state.sigma2 - sigma2) <= _held_tolerance(number) * sigma2
         # With few rows the held s2 can swing between two values: after some rounds it meets in the middle.
         lambdas, sigma2 = state.lambdas, state.sigma2 if number < _SWINGS else float(np.sqrt(sigma2 * state.sigma2))
         if held:
@@ -155,6 +154,14 @@ def fit_variances(
         penalty=problem.penalty(state),
         steps=steps,
     )
+
+
+def _held_tolerance(number: int) -> float:
+    """Return how far the held s2 may be off after so many rounds, relative.
+
+    It enters beliefs only, where so small a change moves nothing; on a very flat optimum it keeps a last wobble.
+    """
+    return 1e-7 if number < 2 * _SWINGS else 1e-5
 
 
 class _Problem:
@@ -227,7 +234,8 @@ class _Problem:
         inverse = (np.tril(inverse) + np.tril(inverse, -1).T) / np.outer(root, root)
         coefficients = linalg.cho_solve((factor, True), self.moments.xty / root) / root
         penalised_rss = self.moments.yty - float(coefficients @ self.moments.xty)
-        new_sigma2 = max(penalised_rss, 1e-300) / self.free_rows
+        # What is left of y'Wy below its own rounding is noise, even of the wrong sign.
+        new_sigma2 = max(penalised_rss, 1e-15 * self.moments.yty, 1e-300) / self.free_rows
         log_det = 2 * float(np.sum(np.log(np.diag(factor)) + np.log(root)))
         criterion = self.free_rows * (1 + np.log(2 * np.pi * new_sigma2)) + log_det
         criterion -= float(np.sum(self.sizes * np.log(lambdas))) + self.moments.log_weights

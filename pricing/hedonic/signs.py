@@ -61,7 +61,10 @@ def constrained(estimate: FloatArray, covariance: FloatArray, rows: sparse.csr_a
         # min over u >= 0 of |F u + F^-T c|^2 / 2 with F'F = metric and c = C beta_hat is the dual problem.
         factor = root[:, None] * directions.T
         target = -(directions.T @ np.asarray(chosen @ estimate)) / root
-        multipliers, _ = nnls(factor, target, maxiter=50 * len(metric))
+        try:
+            multipliers, _ = nnls(factor, target, maxiter=50 * len(metric))
+        except RuntimeError as error:
+            raise NotConverged("the bounds of effects did not settle") from error
         solution = estimate + spread.T @ multipliers
     raise NotConverged("the bounds of effects did not settle")
 

@@ -26,7 +26,7 @@ class Solution:
         effects: beta with all bounds kept, shape (raw columns,), on the log of price.
         free_effects: beta without bounds; intervals of effects come from it.
         inverse: shape (raw columns, raw columns): s2 times it is the covariance of ``free_effects``.
-        kept: Names of coefficients left out because others say the same.
+        aliased: Names of coefficients left out because others say the same.
         freedom: Rows less effective columns.
     """
 
