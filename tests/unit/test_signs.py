@@ -6,6 +6,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, sparse
 
+from pricing.errors import NotConverged
+from pricing.hedonic import signs
 from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.signs import constrained, constraint_matrix
 from pricing.records.device_class import FAULT_STATUSES, Attribute, DeviceClass, Effect
@@ -76,6 +78,15 @@ def test_a_single_effect_is_put_on_its_bound_exactly() -> None:
 def test_a_bound_said_twice_is_no_trouble() -> None:
     rows = constraint_matrix([{0: -1.0}, {0: -1.0}, {0: -2.0}], 1)
     assert constrained(np.array([3.0]), np.eye(1), rows) == pytest.approx([0.0], abs=1e-12)
+
+
+def test_bounds_that_do_not_settle_are_said_and_never_a_traceback(monkeypatch: pytest.MonkeyPatch) -> None:
+    def gives_up(factor: np.ndarray, target: np.ndarray, maxiter: int) -> tuple[np.ndarray, float]:
+        raise RuntimeError("Maximum number of iterations reached.")
+
+    monkeypatch.setattr(signs, "nnls", gives_up)
+    with pytest.raises(NotConverged, match="did not settle"):
+        constrained(np.array([1.0]), np.eye(1), constraint_matrix([{0: -1.0}], 1))
 
 
 def drawn_effects(design: Design, rng: np.random.Generator, *, like_priors: bool = False) -> np.ndarray:
