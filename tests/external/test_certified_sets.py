@@ -20,7 +20,7 @@ import pytest
 import statsmodels.api as sm
 
 from pricing.errors import SingularDesign
-from pricing.hedonic.fit import LEAST_SQUARES, fit_model
+from pricing.hedonic.fit import LEAST_SQUARES, FitSettings, fit_model
 from tests.external.coefficients import Coefficients, coefficients_of
 from tests.external.frames import class_of, sales_of
 
@@ -146,3 +146,12 @@ def test_filip_is_refused_by_name_where_its_powers_run_alike(shift: float) -> No
     column, response = filip()
     with pytest.raises(SingularDesign, match=r"already determine: power\d"):
         fitted(powers(column + shift, 10), response)
+
+
+@pytest.mark.parametrize("settings", [None, FitSettings(signs=False), FitSettings(spread=False, calibration=False)])
+def test_a_fit_that_is_not_least_squares_says_which_powers_of_filip_it_left_out(settings: FitSettings | None) -> None:
+    column, response = filip()
+    sales = powers(column, 10).assign(price=np.exp(response))
+    model = fit_model(sales_of(sales), class_of(sales), settings=settings)
+    (said,) = [notice for notice in model.notices if "already determine them" in notice]
+    assert {"power7", "power9"} <= set(said.split(": ")[1].split(", "))
