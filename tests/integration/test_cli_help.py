@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import inspect
 import re
+import resource
 import shlex
 import subprocess
 import sys
-import time
 from importlib import import_module
 from importlib.metadata import version
 
@@ -65,12 +65,14 @@ def test_a_command_that_is_not_there_is_a_mistake_in_usage(plainsale):
 
 def test_help_is_quick_because_commands_are_loaded_by_name():
     def seconds():
-        start = time.perf_counter()
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         subprocess.run([sys.executable, "-m", "api.cli.main", "--help"], check=True, capture_output=True)
-        return time.perf_counter() - start
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
-    # The best of five: other work on the machine can only slow it down.
-    assert min(seconds() for _ in range(5)) < _SLOWEST_HELP
+    # Seconds of the processor, the best of three: on an idle machine they are those of the clock, and on a busy
+    # one the clock also measures what others do.
+    assert min(seconds() for _ in range(3)) < _SLOWEST_HELP
     loaded = "import sys, api.cli.main; print({'numpy', 'fastapi', 'sqlalchemy'} & set(sys.modules))"
     shown = subprocess.run([sys.executable, "-c", loaded], check=True, capture_output=True, text=True)
     assert shown.stdout == "set()\n"
