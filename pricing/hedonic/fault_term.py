@@ -122,8 +122,8 @@ class FaultTerm:
         """Return rows c with c'beta >= 0.
 
         No status raises the price, alone or as one of several; untested lies between works and dead, also as
-        one of several. A fault that is the new heaviest pushes the old one into *several*: covered, because
-        the old one weighs no more than the new.
+        one of several, and what nobody stated is no worse than dead. A fault that is the new heaviest pushes
+        the old one into *several*: covered, because the old one weighs no more than the new.
         """
         rows = self.states.sign_rows(hot_at)
         rows.append({dense_at + 1: -1.0})
@@ -132,9 +132,10 @@ class FaultTerm:
             first = thing * self.states.width
             for state in range(len(FAULT_STATUSES)):
                 rows.append({hot_at + first + state: -1.0, dense_at: -float(self._weights[first + state])})
-            gap = float(self._weights[first + dead] - self._weights[first + untested])
-            pair = {hot_at + first + untested: 1.0, hot_at + first + dead: -1.0}
-            rows += [pair, pair | {dense_at: -gap}]
+            for still in (untested, len(FAULT_STATUSES)) if self.states.tracked[thing] else (untested,):
+                gap = float(self._weights[first + dead] - self._weights[first + still])
+                pair = {hot_at + first + still: 1.0, hot_at + first + dead: -1.0}
+                rows += [pair, pair | {dense_at: -gap}]
         return rows
 
 

@@ -117,7 +117,7 @@ def drawn_unit(rng: np.random.Generator) -> dict[str, dict[str, str | None]]:
     quiet = ["works", "untested", "impaired"]
     return {
         "faults": {
-            function.name: rng.choice(quiet if function.name == GATE else [*quiet, "dead", "removed"])
+            function.name: rng.choice(quiet if function.name == GATE else [*quiet, "", "dead", "removed"])
             for function in described.functions
         },
         "marks": {surface.name: rng.choice(["none", "dent", "covered", ""]) for surface in described.surfaces},
@@ -132,7 +132,7 @@ def damaged(unit: dict[str, dict[str, str | None]], rng: np.random.Generator) ->
     thing = str(rng.choice(list(unit[field])))
     before = unit[field][thing]
     if field == "faults":
-        worse = [*FAULT_STATUSES] if before == "works" else ["dead"] if before == "untested" else [before]
+        worse = [*FAULT_STATUSES] if before == "works" else ["dead"] if before in ("untested", "") else [before]
         after = rng.choice([each for each in worse if thing != GATE or each not in ("dead", "removed")] or [before])
     elif field == "marks":
         after = "dent+crack" if before == "dent" else "crack"
