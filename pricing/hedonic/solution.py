@@ -91,6 +91,7 @@ def solve(
     to_raw = table.to_raw[:, kept]
     half = np.asarray(to_raw @ variances.inverse)
     inverse = np.asarray(to_raw @ half.T)
+    inverse = (inverse + inverse.T) / 2  # exactly symmetric, because a model file keeps one half only
     lonely = np.flatnonzero(table.lonely_block >= 0)
     own = np.array([variances.block_variance(int(table.lonely_block[column])) for column in lonely])
     inverse[lonely, lonely] += table.lonely_scale[lonely] ** 2 * own / variances.sigma2
