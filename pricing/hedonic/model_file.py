@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import ValidationError
 
 from pricing.errors import BadModelFile
 from pricing.hedonic.conformal import Calibration
@@ -35,6 +34,8 @@ _PARTS: Mapping[str, type[Any]] = {
     part.__name__: part
     for part in (Calibration, Design, FaultTerm, LevelTerm, MarketTerm, NumberTerm, Spread, StateTerm, TimeTerm)
 }
+# What numbers beyond JSON (NaN, 1e999), missing or other fields and wrong shapes raise on the way to a model.
+_DAMAGE = (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
 _WORDS = {"inf": np.inf, "-inf": -np.inf, "nan": np.nan}
 
 
@@ -62,7 +63,7 @@ def model_from_text(text: str, source: str) -> PriceModel:
     """
     try:
         whole = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadModelFile(f"{source}: not a model file: {error}") from error
     if not isinstance(whole, dict) or "plainsale_model" not in whole:
         raise BadModelFile(f'{source}: not a model file: expected a JSON object with "plainsale_model"')
@@ -70,12 +71,14 @@ def model_from_text(text: str, source: str) -> PriceModel:
     if version != MODEL_VERSION:
         raise BadModelFile(f"{source}: model version {version!r} found, {MODEL_VERSION} expected: fit it again")
     fingerprint = whole.pop("fingerprint", None)
-    if fingerprint != _digest(whole):
-        raise BadModelFile(f"{source}: the model file is damaged: its fingerprint does not fit its content")
     try:
-        return _model(whole, fingerprint)
-    except (KeyError, TypeError, ValueError, AttributeError, ValidationError) as error:
+        fits = fingerprint == _digest(whole)
+        model = _model(whole, fingerprint) if fits else None
+    except _DAMAGE as error:
         raise BadModelFile(f"{source}: the model file is damaged: {type(error).__name__} {error}") from error
+    if model is None:
+        raise BadModelFile(f"{source}: the model file is damaged: its fingerprint does not fit its content")
+    return model
 
 
 def _digest(content: Mapping[str, Any]) -> str:
@@ -92,11 +95,18 @@ def _content(model: PriceModel) -> dict[str, Any]:
 
 
 def _model(whole: Mapping[str, Any], fingerprint: str) -> PriceModel:
+    """Return the model of a file's fields.
+
+    Raises:
+        ValueError: Effects and design do not fit each other; other damage raises what ``_DAMAGE`` lists.
+    """
     values = {name: _decoded(value) for name, value in whole.items() if name not in ("inverse", "device_class")}
     values["device_class"] = DeviceClass.model_validate(whole["device_class"])
     for name in ("on", "last_sale"):
         values[name] = None if whole[name] is None else date.fromisoformat(whole[name])
     size = len(values["effects"])
+    if not size == len(values["free_effects"]) == values["design"].columns:
+        raise ValueError(f"{size} effects do not fit the design")
     inverse = np.zeros((size, size))
     rows, columns = np.tril_indices(size)
     inverse[rows, columns] = inverse[columns, rows] = np.array(whole["inverse"], dtype=np.float64)
