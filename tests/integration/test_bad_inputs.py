@@ -1,6 +1,6 @@
 """Bad inputs through the command line: each ends with words, an exit code by kind, and never a traceback.
 
-With BAD_INPUTS_TABLE=FILE the run leaves a table of what the user saw.
+With BAD_INPUTS_TABLE=FILE a run in one process (without -n) leaves a table of what the user saw.
 """
 
 from __future__ import annotations
