@@ -200,6 +200,8 @@ def _direction(model: PriceModel, difference: FloatArray) -> int:
     outside = np.ones(model.design.columns)
     outside[touched] = 0.0
     within = bounds[np.flatnonzero(abs(bounds) @ outside == 0)][:, touched].toarray()
+    if not len(within):
+        return 0  # nnls ends the process when it is given no columns
     for sign in (-1, 1):
         _, left = nnls(within.T, sign * difference[touched])
         if left < _NO_REST:
