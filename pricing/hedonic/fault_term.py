@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import product
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ from pricing.records.sales_table import ConditionTable, FloatArray, TextColumn
 SEVERAL_MEAN_LOG, SEVERAL_SD_LOG = 0.1, 0.15
 FAULTY_MEAN_LOG, FAULTY_SD_LOG = -0.35, 0.25
 _FAILING = ("dead", "removed")
-_MOST_GATES = 4
+_MOST_FAILING_GATES = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,10 +90,12 @@ class FaultTerm:
         return fails
 
     def readings(self, table: ConditionTable) -> list[tuple[NDArray[np.intp], tuple[str, ...]]]:
-        """Return, for rows with failing gates, the gates that may be told as working instead.
+        """Return, for rows with failing gates, the sets of those gates that may be told as untested instead.
 
-        A gate takes over what hangs on it. That must not make a unit dearer than it would be with the gate
-        working, so a price is the lowest over these readings. Each entry: row numbers, gates told as working.
+        A gate takes over what hangs on it. That must not make a unit dearer than it would be with the gate working
+        or untested, so a price is the lowest over these readings. Of many failing gates a few at most are read as
+        failing: then one more of them still adds no reading that is not as low as one without it.
+        Each entry: row numbers, gates told as untested.
         """
         gates = sorted({number for required in self.requires for number in required})
         if not gates:
@@ -102,11 +104,11 @@ class FaultTerm:
         readings: list[tuple[NDArray[np.intp], tuple[str, ...]]] = []
         for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
             rows = np.flatnonzero((fails == pattern).all(axis=1))
-            failing = [gates[number] for number in np.flatnonzero(pattern)][:_MOST_GATES]
-            for told in product((False, True), repeat=len(failing)):
-                working = [self.states.things[gate] for gate, kept in zip(failing, told, strict=True) if not kept]
-                if working:
-                    readings.append((rows, tuple(working)))
+            failing = [gates[number] for number in np.flatnonzero(pattern)]
+            for count in range(min(len(failing), _MOST_FAILING_GATES) + 1):
+                for kept in combinations(failing, count):
+                    told = tuple(self.states.things[gate] for gate in failing if gate not in kept)
+                    readings.append((rows, told))
         return readings
 
     def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
@@ -139,14 +141,14 @@ class FaultTerm:
         return rows
 
 
-def told_working(table: ConditionTable, functions: Sequence[str], rows: NDArray[np.intp]) -> ConditionTable:
-    """Return the table with the functions told as working in the given rows."""
+def told_untested(table: ConditionTable, functions: Sequence[str], rows: NDArray[np.intp]) -> ConditionTable:
+    """Return the table with the functions told as untested in the given rows."""
     faults = dict(table.faults)
     for function in functions:
         column = faults[function]
         codes = column.codes.copy()
         codes[rows] = len(column.levels)
-        faults[function] = TextColumn(codes, (*column.levels, "works"))
+        faults[function] = TextColumn(codes, (*column.levels, "untested"))
     return replace(table, faults=faults)
 
 

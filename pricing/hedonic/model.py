@@ -18,7 +18,7 @@ from scipy import stats
 
 from pricing.hedonic.conformal import Calibration
 from pricing.hedonic.design import CHUNK_ROWS, Design
-from pricing.hedonic.fault_term import told_working
+from pricing.hedonic.fault_term import told_untested
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
 from pricing.hedonic.spread import Spread
 from pricing.hedonic.time_term import TimeTerm
@@ -38,7 +38,7 @@ class Prediction:
         mean: shape (rows,).
         own: shape (rows,): variance of the unit's own error and of the fitted effects.
         unseen: shape (rows, depths): variance that levels never seen add.
-        read: The units as read: with gates told as working, or as parts, where that is the lower or the floor.
+        read: The units as read: with gates told as untested, or as parts, where that is the lower or the floor.
     """
 
     mean: FloatArray
@@ -124,22 +124,24 @@ class PriceModel:
         return found
 
     def _lowest_reading(self, table: ConditionTable) -> ConditionTable:
-        """Tell gates as working where that is the lower price (see ``FaultTerm.readings``)."""
+        """Tell failing gates as untested where that is the lower price (see ``FaultTerm.readings``)."""
         faults = self.design.faults
         readings = faults.readings(table) if faults is not None else []
         if not readings:
             return table
         lowest = self.means(table)
         chosen = np.full(table.rows, -1)
+        for rows, _ in readings:
+            lowest[rows] = np.inf
         for number, (rows, functions) in enumerate(readings):
             part = table.take(rows)
-            means = self.means(told_working(part, functions, np.arange(len(rows))))
+            means = self.means(told_untested(part, functions, np.arange(len(rows))))
             lower = means < lowest[rows]
             chosen[rows[lower]], lowest[rows[lower]] = number, means[lower]
         for number, (_, functions) in enumerate(readings):
             mine = np.flatnonzero(chosen == number)
             if len(mine):
-                table = told_working(table, functions, mine)
+                table = told_untested(table, functions, mine)
         return table
 
     def _floored(self, table: ConditionTable) -> ConditionTable:

@@ -9,7 +9,7 @@ from pricing.hedonic.fault_term import (
     SEVERAL_MEAN_LOG,
     FaultTerm,
     fault_term,
-    told_working,
+    told_untested,
 )
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass, Function
 from pricing.records.sales_table import ConditionTable
@@ -104,17 +104,28 @@ def test_the_dense_columns_have_prior_means_too(term: FaultTerm) -> None:
     assert table.names[:2] == ("several faults", "faulty")
 
 
-def test_failing_gates_may_each_be_read_as_working(term: FaultTerm) -> None:
+def test_a_failing_gate_is_read_as_untested_and_as_it_is(term: FaultTerm) -> None:
     table = table_of(3, faults={"power_on": ["dead", "works", "removed"]})
     readings = term.readings(table)
-    assert [(rows.tolist(), functions) for rows, functions in readings] == [([0, 2], ("power_on",))]
+    assert [(rows.tolist(), functions) for rows, functions in readings] == [([0, 2], ("power_on",)), ([0, 2], ())]
     assert term.readings(unit(wifi="dead")) == []
 
 
-def test_telling_a_function_as_working_changes_those_rows_alone() -> None:
+def test_of_many_failing_gates_a_few_at_most_are_read_as_failing() -> None:
+    gates = tuple(Function(name=f"gate{number}") for number in range(7))
+    hung = Function(name="hung", requires=tuple(gate.name for gate in gates))
+    table = table_of(1, faults=same_columns(1, **{gate.name: "dead" for gate in gates}))
+    found = fault_term(DeviceClass(name="fort", functions=(*gates, hung)), table)
+    assert found is not None
+    told = [len(functions) for _, functions in found.readings(table)]
+    assert len(told) == 1 + 7 + 21 + 35 + 35
+    assert min(told) == 7 - 4
+
+
+def test_telling_a_function_as_untested_changes_those_rows_alone() -> None:
     table = table_of(3, faults={"wifi": ["dead", "dead", None], "nfc": ["dead"] * 3})
-    told = told_working(table, ["wifi"], np.array([1]))
-    assert [told.faults["wifi"].word(row) for row in range(3)] == ["dead", "works", None]
+    told = told_untested(table, ["wifi"], np.array([1]))
+    assert [told.faults["wifi"].word(row) for row in range(3)] == ["dead", "untested", None]
     assert told.faults["nfc"] is table.faults["nfc"]
     assert table.faults["wifi"].word(1) == "dead"
 

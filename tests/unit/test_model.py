@@ -127,12 +127,11 @@ def test_half_of_the_paid_prices_lie_above_their_estimate(model: PriceModel, sal
     assert np.mean(paid.price > estimate) == pytest.approx(0.5, abs=0.05)
 
 
-def test_a_gate_that_fails_never_makes_what_hangs_on_it_dearer(model: PriceModel) -> None:
-    names = [function.name for function in small_class().functions if function.requires]
-    broken = dict.fromkeys(names, "dead")
-    working = same_columns(1, **({f.name: "works" for f in small_class().functions} | broken))
-    gated = same_columns(1, **({f.name: "works" for f in small_class().functions} | broken | {"power_on": "dead"}))
-    assert price(model, faults=gated) <= price(model, faults=working)
+@pytest.mark.parametrize("hung", ["dead", "untested", "works"])
+def test_a_gate_that_fails_is_worth_no_more_than_one_that_works_or_is_untested(model: PriceModel, hung: str) -> None:
+    told = {function.name: hung if function.requires else "works" for function in small_class().functions}
+    prices = [price(model, faults=same_columns(1, **{**told, "power_on": s})) for s in ("works", "untested", "dead")]
+    assert prices[0] >= prices[1] >= prices[2]
 
 
 def test_the_price_for_parts_is_the_floor(sales: SalesTable) -> None:
