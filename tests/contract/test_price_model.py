@@ -1,0 +1,127 @@
+"""What every price model must do, however its sales looked and whatever part of the recipe was left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from pricing.estimation.estimate import estimate_unit, estimate_units
+from pricing.estimation.explain import explain
+from pricing.estimation.what_if import Change, what_if
+from pricing.hedonic.fit import LEAST_SQUARES, FitSettings, fit_model
+from pricing.hedonic.model import PriceModel
+from pricing.hedonic.model_file import model_from_text, model_to_text
+from pricing.records.device_class import Attribute, DeviceClass
+from pricing.records.estimate import LEVELS
+from pricing.records.sales_table import SalesTable
+from tests.builders import healthy, small_class, spotless
+from tests.market import repriced, small_sales, with_condition
+
+KNOWN = {"brand": "Onda", "model": "N1", "storage_gb": "128"}
+UNITS = (
+    spotless(attributes=KNOWN),
+    spotless(attributes=KNOWN, functions=healthy(wifi="dead", nfc="not fitted"), looked_at=[]),
+    spotless(attributes={**KNOWN, "model": "N2"}, marks=[{"surface": "screen", "kind": "crack"}]),
+    spotless(attributes={**KNOWN, "brand": "Zeta"}),
+    spotless(attributes=KNOWN, functions={}, locks={}),
+)
+
+
+def _plain(sales: SalesTable) -> SalesTable:
+    """Return the sales without a word on their condition or day."""
+    return with_condition(sales, faults={}, marks={}, parts={}, locks={}, sold_on=None)
+
+
+def _least_squares(sales: SalesTable) -> PriceModel:
+    bare = DeviceClass(name="talker", attributes=(Attribute(name="brand", kind="group"),
+                                                  Attribute(name="storage_gb", kind="number")))  # fmt: skip
+    return fit_model(_plain(sales), bare, settings=LEAST_SQUARES)
+
+
+RECIPES: dict[str, Callable[[SalesTable], PriceModel]] = {
+    "everything": lambda sales: fit_model(sales, small_class()),
+    "few sales": lambda sales: fit_model(sales.take(np.arange(12)), small_class()),
+    "all asked": lambda sales: fit_model(replace(sales, asked=np.ones(sales.rows, dtype=bool)), small_class()),
+    "undated": lambda sales: fit_model(with_condition(sales, sold_on=None), small_class()),
+    "prices only": lambda sales: fit_model(with_condition(_plain(sales), numbers={}, texts={}), small_class()),
+    "no condition": lambda sales: fit_model(_plain(sales), small_class()),
+    "no currency": lambda sales: fit_model(replace(sales, currency=""), small_class()),
+    "yen": lambda sales: fit_model(replace(repriced(sales, 160 * sales.price), currency="JPY"), small_class()),
+    "even spread": lambda sales: fit_model(sales, small_class(), settings=FitSettings(spread=False)),
+    "student t": lambda sales: fit_model(sales, small_class(), settings=FitSettings(calibration=False)),
+    "without bounds": lambda sales: fit_model(sales, small_class(), settings=FitSettings(signs=False)),
+}
+
+
+@cache
+def fitted(recipe: str) -> PriceModel:
+    return RECIPES[recipe](small_sales())
+
+
+@pytest.fixture(params=RECIPES)
+def each(request: pytest.FixtureRequest) -> PriceModel:
+    return fitted(request.param)
+
+
+def test_every_unit_gets_a_finite_price_inside_growing_intervals(each: PriceModel) -> None:
+    for found in estimate_units(each, UNITS, always=True):
+        assert found.estimate is not None
+        assert found.expected is not None
+        assert found.estimate.amount > 0
+        assert [interval.level for interval in found.intervals] == list(LEVELS)
+        for narrow, wide in pairwise(found.intervals):
+            assert wide.low.amount <= narrow.low.amount <= narrow.high.amount <= wide.high.amount
+
+
+def test_a_unit_alone_and_in_a_batch_gets_the_same(each: PriceModel) -> None:
+    assert estimate_units(each, UNITS) == tuple(estimate_unit(each, unit) for unit in UNITS)
+
+
+def test_it_comes_back_from_its_file_and_says_the_same(each: PriceModel) -> None:
+    text = model_to_text(each)
+    again = model_from_text(text, "m.json")
+    assert model_to_text(again) == text
+    assert estimate_units(again, UNITS, always=True) == estimate_units(each, UNITS, always=True)
+
+
+def test_explanations_rebuild_estimates_to_the_last_minor_unit(each: PriceModel) -> None:
+    for unit, found in zip(UNITS, estimate_units(each, UNITS), strict=True):
+        if found.abstained is None:
+            told = explain(each, unit, sales=small_sales())
+            assert told.reference.amount + sum(step.money.amount for step in told.contributions) == told.estimate.amount
+            assert told.estimate == found.estimate
+
+
+def test_a_change_lies_in_its_own_interval(each: PriceModel) -> None:
+    if estimate_unit(each, UNITS[0]).abstained is None:
+        found = what_if(each, UNITS[0], [Change("function", "camera_wide", "removed")])
+        assert found.low_95.amount <= found.change.amount <= found.high_95.amount
+        assert found.after.amount - found.before.amount == found.change.amount
+
+
+def test_its_fingerprint_is_that_of_its_numbers(each: PriceModel) -> None:
+    others = {fitted(recipe).fingerprint for recipe in RECIPES if fitted(recipe) is not each}
+    assert len(each.fingerprint) == 16
+    assert each.fingerprint not in others
+
+
+def test_what_it_was_not_told_it_says_in_a_notice(each: PriceModel) -> None:
+    notices = " ".join(each.notices)
+    assert ("no effect of time" in notices) is (each.last_sale is None)
+    assert ("only asked" in notices) is each.of_asking_price
+    assert ("too few sales to check" in notices) is not all(each.calibration.calibrated)
+
+
+def test_least_squares_agrees_with_a_plain_solver() -> None:
+    sales = small_sales()
+    model = _least_squares(sales)
+    columns = model.design.rows(sales.condition, sales.asked).to_dense()
+    response = np.log(sales.price)
+    expected = columns @ np.linalg.lstsq(columns, response, rcond=None)[0]
+    assert model.centre + columns @ model.effects == pytest.approx(expected, abs=1e-9)
+    assert model.calibration.calibrated == (False,) * len(LEVELS)
