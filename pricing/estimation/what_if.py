@@ -19,8 +19,11 @@ from scipy.optimize import nnls
 
 from pricing.errors import Abstained, BadInput, Problem, shortened
 from pricing.estimation.estimate import check_class, estimate_rows, in_money
+from pricing.hedonic.fault_term import FaultTerm
 from pricing.hedonic.level_term import LevelTerm
+from pricing.hedonic.market_term import MarketTerm
 from pricing.hedonic.model import Prediction, PriceModel
+from pricing.hedonic.pieces import one_hot
 from pricing.hedonic.signs import constraint_matrix
 from pricing.records.device_class import LOCK_STATES, ORIGINS, STATUSES, DeviceClass
 from pricing.records.estimate import WhatIf
@@ -164,12 +167,13 @@ def change_interval_log(model: PriceModel, pair: ConditionTable) -> tuple[float,
     raw = model.design.rows(prediction.read)
     rows = raw.to_dense()
     difference = rows[1] - rows[0]
-    variance = model.sigma2 * float(difference @ model.inverse @ difference)
-    variance += _unseen_variance(model, prediction)
+    unseen = _unseen_variance(model, prediction)
+    variance = model.sigma2 * float(difference @ model.inverse @ difference) + unseen
     half = _NORMAL_95 * float(np.sqrt(max(variance, 0.0)))
     free, bounded = float(difference @ model.free_effects), float(difference @ model.effects)
     low, high = free - half, free + half
-    if (direction := _direction(model, difference)) < 0:
+    direction = 0 if unseen else _direction(model, pair)
+    if direction < 0:
         high = min(high, 0.0)
     elif direction > 0:
         low = max(low, 0.0)
@@ -188,11 +192,13 @@ def _unseen_variance(model: PriceModel, prediction: Prediction) -> float:
     return total
 
 
-def _direction(model: PriceModel, difference: FloatArray) -> int:
+def _direction(model: PriceModel, pair: ConditionTable) -> int:
     """Return -1 when the bounds of effects say that the change cannot raise the price, 1 cannot lower it, else 0.
 
-    They say so when the change is a sum of bounds with factors of 0 or more (Farkas' lemma).
+    They say so when the change is a sum of bounds with factors of 0 or more (Farkas' lemma). States count as told:
+    what hangs on a failing gate, and the worth of the parts, never turn a change for the worse into a better one.
     """
+    difference = _told_difference(model, pair)
     touched = np.flatnonzero(difference)
     if not len(touched):
         return 0
@@ -207,3 +213,17 @@ def _direction(model: PriceModel, difference: FloatArray) -> int:
         if left < _NO_REST:
             return sign
     return 0
+
+
+def _told_difference(model: PriceModel, pair: ConditionTable) -> FloatArray:
+    """Return raw row 1 less raw row 0 with every state as told, shape (raw columns,)."""
+    difference = np.zeros(model.design.columns)
+    for term, place in zip(model.design.terms, model.design.places, strict=True):
+        if isinstance(term, MarketTerm):
+            piece = term.piece(pair, None)
+        else:
+            piece = term.states.piece(pair) if isinstance(term, FaultTerm) else term.piece(pair)
+        difference[place.dense : place.dense + piece.dense.shape[1]] = piece.dense[1] - piece.dense[0]
+        hot = one_hot(piece.places, term.hot_columns).toarray()
+        difference[place.hot : place.hot + term.hot_columns] = hot[1] - hot[0]
+    return difference

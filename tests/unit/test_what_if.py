@@ -96,6 +96,12 @@ def test_a_brand_never_seen_has_its_own_uncertainty_in_the_change(model: PriceMo
     assert unseen.high_95.amount - unseen.low_95.amount > seen.high_95.amount - seen.low_95.amount
 
 
+def test_a_fault_with_another_unknown_brand_may_move_the_price_either_way(model: PriceModel) -> None:
+    unknown = spotless(attributes={**KNOWN, "brand": "Zeta"})
+    found = what_if(model, unknown, [Change("attribute", "brand", "Yota"), Change("mark", "screen", "scratch")])
+    assert found.low_95.amount < 0 < found.high_95.amount
+
+
 def test_time_that_both_sides_share_is_no_uncertainty_of_the_change(model: PriceModel) -> None:
     table = columns_of_units([spotless(attributes=KNOWN)] * 2, model.device_class)
     pair = changed(table, 1, [Change("function", "wifi", "dead")])
