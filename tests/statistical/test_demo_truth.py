@@ -75,7 +75,9 @@ def test_intervals_of_fault_effects_cover_the_truth_as_often_as_they_say(name: s
     pooled = [inside for effect in found.effects.values() for inside in effect]
     share = float(np.mean(pooled))
     keep(f"fault_effects_{name}", f"95 % intervals of {len(pooled)} fault effects cover {100 * share:.1f} %")
-    assert 0.92 <= share <= 0.98
+    # Four draws, some 120 effects, know the share only to about 2 points; the full counts to about 0.7.
+    slack = 0.0 if count(SEEDS) == SEEDS else 0.015
+    assert 0.92 - slack <= share <= 0.98 + slack
 
 
 @pytest.mark.parametrize("name", CLASSES)
