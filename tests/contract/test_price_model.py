@@ -18,7 +18,7 @@ from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_from_text, model_to_text
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.estimate import LEVELS
-from pricing.records.sales_table import SalesTable
+from pricing.records.sales_table import FloatArray, SalesTable, TextColumn
 from tests.builders import healthy, small_class, spotless
 from tests.market import repriced, small_sales, with_condition
 
@@ -43,24 +43,42 @@ def _least_squares(sales: SalesTable) -> PriceModel:
     return fit_model(_plain(sales), bare, settings=LEAST_SQUARES)
 
 
-RECIPES: dict[str, Callable[[SalesTable], PriceModel]] = {
-    "everything": lambda sales: fit_model(sales, small_class()),
-    "few sales": lambda sales: fit_model(sales.take(np.arange(12)), small_class()),
-    "all asked": lambda sales: fit_model(replace(sales, asked=np.ones(sales.rows, dtype=bool)), small_class()),
-    "undated": lambda sales: fit_model(with_condition(sales, sold_on=None), small_class()),
-    "prices only": lambda sales: fit_model(with_condition(_plain(sales), numbers={}, texts={}), small_class()),
-    "no condition": lambda sales: fit_model(_plain(sales), small_class()),
-    "no currency": lambda sales: fit_model(replace(sales, currency=""), small_class()),
-    "yen": lambda sales: fit_model(replace(repriced(sales, 160 * sales.price), currency="JPY"), small_class()),
-    "even spread": lambda sales: fit_model(sales, small_class(), settings=FitSettings(spread=False)),
-    "student t": lambda sales: fit_model(sales, small_class(), settings=FitSettings(calibration=False)),
-    "without bounds": lambda sales: fit_model(sales, small_class(), settings=FitSettings(signs=False)),
+Recipe = tuple[Callable[[SalesTable], SalesTable], FitSettings]
+EVERYTHING = FitSettings()
+RECIPES: dict[str, Recipe] = {
+    "everything": (lambda sales: sales, EVERYTHING),
+    "few sales": (lambda sales: sales.take(np.arange(12)), EVERYTHING),
+    "all asked": (lambda sales: replace(sales, asked=np.ones(sales.rows, dtype=bool)), EVERYTHING),
+    "undated": (lambda sales: with_condition(sales, sold_on=None), EVERYTHING),
+    "prices only": (lambda sales: with_condition(_plain(sales), numbers={}, texts={}), EVERYTHING),
+    "no condition": (_plain, EVERYTHING),
+    "no currency": (lambda sales: replace(sales, currency=""), EVERYTHING),
+    "yen": (lambda sales: replace(repriced(sales, 160 * sales.price), currency="JPY"), EVERYTHING),
+    "even spread": (lambda sales: sales, FitSettings(spread=False)),
+    "student t": (lambda sales: sales, FitSettings(calibration=False)),
+    "without bounds": (lambda sales: sales, FitSettings(signs=False)),
 }
 
 
 @cache
+def shaped(recipe: str) -> SalesTable:
+    return RECIPES[recipe][0](small_sales())
+
+
+def refitted(recipe: str, sales: SalesTable) -> PriceModel:
+    return fit_model(sales, small_class(), settings=RECIPES[recipe][1])
+
+
+@cache
 def fitted(recipe: str) -> PriceModel:
-    return RECIPES[recipe](small_sales())
+    return refitted(recipe, shaped(recipe))
+
+
+def said_of(model: PriceModel, sales: SalesTable) -> FloatArray:
+    """Return what the model says of its own sales in money, shape (rows, 2 + 2 * levels)."""
+    prediction = model.predict(model.dated(sales.condition, None))
+    bands = [end for level in LEVELS for end in model.interval(prediction, level)]
+    return np.column_stack([model.estimate(prediction), model.expected(prediction), *bands])
 
 
 @pytest.fixture(params=RECIPES)
@@ -125,3 +143,38 @@ def test_least_squares_agrees_with_a_plain_solver() -> None:
     expected = columns @ np.linalg.lstsq(columns, response, rcond=None)[0]
     assert model.centre + columns @ model.effects == pytest.approx(expected, abs=1e-9)
     assert model.calibration.calibrated == (False,) * len(LEVELS)
+
+
+@pytest.mark.parametrize("recipe", RECIPES)
+def test_permuted_rows_give_the_same_model(recipe: str) -> None:
+    sales = shaped(recipe)
+    other = refitted(recipe, sales.take(np.random.default_rng(3).permutation(sales.rows)))
+    assert said_of(other, sales) == pytest.approx(said_of(fitted(recipe), sales), rel=1e-6)
+    assert other.effects == pytest.approx(fitted(recipe).effects, abs=1e-6)
+
+
+@pytest.mark.parametrize("recipe", RECIPES)
+def test_renamed_levels_give_the_same_prices(recipe: str) -> None:
+    sales = shaped(recipe)
+    texts = {
+        name: TextColumn(column.codes, tuple(f"{name} {9 - number}" for number in range(len(column.levels))))
+        for name, column in sales.condition.texts.items()
+    }
+    renamed = with_condition(sales, texts=texts)
+    assert said_of(refitted(recipe, renamed), renamed) == pytest.approx(said_of(fitted(recipe), sales), rel=1e-6)
+
+
+@pytest.mark.parametrize("factor", [0.01, 117.3])
+@pytest.mark.parametrize("recipe", RECIPES)
+def test_scaled_prices_scale_all_that_is_said(recipe: str, factor: float) -> None:
+    sales = shaped(recipe)
+    scaled = refitted(recipe, repriced(sales, factor * sales.price))
+    assert said_of(scaled, sales) == pytest.approx(factor * said_of(fitted(recipe), sales), rel=1e-6)
+
+
+@pytest.mark.parametrize("recipe", [recipe for recipe in RECIPES if recipe != "prices only"])
+@pytest.mark.parametrize("factor", [1024, 1e-3])
+def test_another_unit_of_a_number_changes_nothing(recipe: str, factor: float) -> None:
+    sales = shaped(recipe)
+    other = with_condition(sales, numbers={"storage_gb": factor * sales.condition.numbers["storage_gb"]})
+    assert said_of(refitted(recipe, other), other) == pytest.approx(said_of(fitted(recipe), sales), rel=1e-6)

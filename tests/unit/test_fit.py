@@ -14,7 +14,7 @@ from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_to_text
 from pricing.hedonic.solution import solve
 from pricing.records.device_class import Attribute, DeviceClass
-from pricing.records.sales_table import SalesTable, TextColumn
+from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
 from tests.market import repriced, sales_of, small_sales, with_condition
 
@@ -25,34 +25,6 @@ def estimates(model: PriceModel, sales: SalesTable) -> np.ndarray:
     prediction = model.predict(model.dated(sales.condition, None))
     low, high = model.interval(prediction, 80)
     return np.column_stack([model.estimate(prediction), low, high])
-
-
-def test_permuted_rows_give_the_same_model(model: PriceModel, sales: SalesTable) -> None:
-    order = np.random.default_rng(3).permutation(sales.rows)
-    other = fit_model(sales.take(order), small_class())
-    assert estimates(other, sales) == pytest.approx(estimates(model, sales), rel=1e-6)
-    assert other.effects == pytest.approx(model.effects, abs=1e-6)
-
-
-def test_renamed_levels_give_the_same_estimates(model: PriceModel, sales: SalesTable) -> None:
-    texts = {
-        name: TextColumn(column.codes, tuple(f"{name} {9 - number}" for number in range(len(column.levels))))
-        for name, column in sales.condition.texts.items()
-    }
-    renamed = with_condition(sales, texts=texts)
-    assert estimates(fit_model(renamed, small_class()), renamed) == pytest.approx(estimates(model, sales), rel=1e-6)
-
-
-@pytest.mark.parametrize("factor", [0.01, 117.3])
-def test_scaling_all_prices_scales_all_estimates(model: PriceModel, sales: SalesTable, factor: float) -> None:
-    scaled = fit_model(repriced(sales, factor * sales.price), small_class())
-    assert estimates(scaled, sales) == pytest.approx(factor * estimates(model, sales), rel=1e-6)
-
-
-def test_another_unit_of_a_number_changes_nothing(model: PriceModel, sales: SalesTable) -> None:
-    megabytes = with_condition(sales, numbers={"storage_gb": 1024 * sales.condition.numbers["storage_gb"]})
-    other = fit_model(megabytes, small_class())
-    assert estimates(other, megabytes) == pytest.approx(estimates(model, sales), rel=1e-6)
 
 
 def test_refunded_rows_do_not_count(model: PriceModel, sales: SalesTable) -> None:
