@@ -11,10 +11,13 @@ from hypothesis import strategies as st
 from pricing.errors import Abstained, BadInput
 from pricing.estimation.estimate import estimate_unit
 from pricing.estimation.what_if import Change, change_interval_log, changed, parse_change, what_if
+from pricing.hedonic.fit import fit_model
 from pricing.hedonic.model import PriceModel
+from pricing.records.sales_table import SalesTable
 from pricing.records.unit_columns import columns_of_units
 from tests.builders import healthy, small_class, spotless
 from tests.counts import count
+from tests.market import repriced
 
 KNOWN = {"brand": "Onda", "model": "N1", "storage_gb": "128"}
 FAULTY = [
@@ -124,6 +127,18 @@ def test_where_the_model_abstains_there_is_no_change(model: PriceModel) -> None:
         what_if(model, spotless(attributes=KNOWN), [Change("attribute", "storage_gb", "90000")])
     with pytest.raises(BadInput, match="of the class"):
         what_if(model, spotless(attributes=KNOWN).model_copy(update={"device_class": "camera"}), [])
+
+
+def test_where_sales_contradict_a_bound_the_interval_still_holds_the_change(sales: SalesTable) -> None:
+    wide = sales.condition.faults["camera_wide"]
+    dead = wide.codes == wide.levels.index("dead")
+    dearer = fit_model(repriced(sales, np.where(dead, 1.8, 1.0) * sales.price), small_class())
+    table = columns_of_units([spotless(attributes=KNOWN)] * 2, dearer.device_class)
+    change = Change("function", "camera_wide", "dead")
+    low, high = change_interval_log(dearer, dearer.dated(changed(table, 1, [change]), None))
+    assert low <= 0 == high
+    low_95, middle, high_95 = amounts(what_if(dearer, spotless(attributes=KNOWN), [change]))
+    assert low_95 <= middle <= high_95 <= 0
 
 
 @settings(max_examples=count(200), deadline=None)
