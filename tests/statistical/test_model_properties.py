@@ -170,6 +170,23 @@ def test_faults_upon_faults_never_raise_the_bare_prediction(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", CLASSES)
+def test_a_further_mark_on_a_marked_surface_never_raises_the_estimate(name: str) -> None:
+    model, falls = market(name, floor=False)[1], 0
+    described = model.device_class
+    for seed in range(count(UNITS)):
+        unit, chance = plausible_unit(name, seed), Random(seed)
+        surface = chance.choice(described.surfaces).name
+        first, second = (Change("mark", surface, kind) for kind in chance.sample(MARK_KINDS, 2))
+        marked = worsened(unit, [first])
+        before, after = estimate_units(model, (marked, worsened(marked, [second])), always=True)
+        assert before.estimate is not None
+        assert after.estimate is not None
+        assert after.estimate.amount <= before.estimate.amount, (seed, first, second)
+        falls += after.estimate.amount < before.estimate.amount
+    assert falls > count(UNITS) / 3
+
+
+@pytest.mark.parametrize("name", CLASSES)
 def test_contributions_rebuild_the_estimate_to_the_cent(name: str) -> None:
     model, told, seed = market(name)[1], 0, 0
     while told < count(UNITS):
