@@ -8,11 +8,13 @@ import pytest
 from scipy import stats
 
 from pricing.errors import CannotFit, SingularDesign
+from pricing.hedonic.design import learn_design
 from pricing.hedonic.fit import FEWEST_ROWS, LEAST_SQUARES, FitSettings, _optimism, fit_model
 from pricing.hedonic.gram import sales_moments
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_to_text
 from pricing.hedonic.solution import solve
+from pricing.hedonic.spread import even_spread
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
@@ -96,26 +98,39 @@ def test_asked_prices_are_no_scores(sales: SalesTable) -> None:
     assert len(fit_model(sales, small_class()).calibration.scores) == np.count_nonzero(~sales.asked)
 
 
-def test_scores_are_those_of_fits_without_the_sale() -> None:
-    few = small_sales(60, seed=2)
-    few = few.take(np.flatnonzero(~few.asked))
-    settings = FitSettings(spread=False, signs=False)
-    found = fit_model(few, small_class(), settings=settings)
+def test_scores_are_those_of_fits_without_the_sale(monkeypatch: pytest.MonkeyPatch) -> None:
+    few, rng = small_sales(60, seed=2), np.random.default_rng(4)
+    shares = np.exp(rng.normal(size=60))
+    monkeypatch.setattr("pricing.hedonic.fit.fit_spread", lambda *_: (even_spread(), shares))
+    found = fit_model(few, small_class(), settings=FitSettings(signs=False))
     design, response = found.design, np.log(few.price) - found.centre
-    solution = solve(sales_moments(design, few, response), design, signs=False)
+    first = solve(sales_moments(design, few, response), design, signs=False).variances.lambdas
+    solution = solve(sales_moments(design, few, response, 1 / shares), design, start=first, signs=False)
+    assert found.sigma2 == pytest.approx(solution.variances.sigma2, rel=1e-6)
     table = design.block_table()
     raw = design.rows(few.condition, few.asked).to_dense()
     columns, rest = raw @ table.to_raw.toarray(), response - raw @ table.offset
     penalty = np.diag(np.where(table.block_of < 0, 0.0, solution.variances.lambdas[table.block_of]))
-    scores = []
-    for row in range(few.rows):
-        kept = np.delete(np.arange(few.rows), row)
-        matrix = columns[kept].T @ columns[kept] + penalty
-        missed = rest[row] - columns[row] @ np.linalg.solve(matrix, columns[kept].T @ rest[kept])
-        spread = found.sigma2 * (1 + columns[row] @ np.linalg.solve(matrix, columns[row]))
-        scores.append(missed / np.sqrt(spread))
-    expected = np.sort(scores) * _optimism(solution, few.rows)
+    missed, spread = np.empty(60), np.empty(60)
+    for row in range(60):
+        kept = np.delete(np.arange(60), row)
+        weighted = columns[kept].T / shares[kept]
+        matrix = weighted @ columns[kept] + penalty
+        missed[row] = rest[row] - columns[row] @ np.linalg.solve(matrix, weighted @ rest[kept])
+        spread[row] = found.sigma2 * (shares[row] + columns[row] @ np.linalg.solve(matrix, columns[row]))
+    paid = ~few.asked
+    assert 0 < np.count_nonzero(few.asked) < 60
+    expected = np.sort((missed / np.sqrt(spread))[paid]) * _optimism(solution, 60)
     assert found.calibration.scores == pytest.approx(expected, rel=1e-5, abs=1e-7)
+    assert found.shift == pytest.approx(np.median(missed[paid]), rel=1e-5)
+
+
+def test_scores_grow_by_two_sales_for_each_variance_that_was_fitted(sales: SalesTable) -> None:
+    design = learn_design(sales, small_class())
+    solution = solve(sales_moments(design, sales, np.log(sales.price / sales.price.mean())), design)
+    fitted = int(np.count_nonzero(~solution.variances.capped))
+    assert fitted > 0
+    assert _optimism(solution, 100) ** 2 == pytest.approx(1 + 2 * fitted / 100)
 
 
 def test_attributes_alike_in_all_sales_are_named_in_a_notice(sales: SalesTable) -> None:
