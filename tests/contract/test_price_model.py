@@ -10,15 +10,16 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from pricing.estimation.estimate import estimate_unit, estimate_units
+from pricing.estimation.estimate import estimate_rows, estimate_unit, estimate_units
 from pricing.estimation.explain import explain
-from pricing.estimation.what_if import Change, what_if
+from pricing.estimation.what_if import change_interval_log, changed, parse_change, what_if
 from pricing.hedonic.fit import LEAST_SQUARES, FitSettings, fit_model
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_from_text, model_to_text
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.estimate import LEVELS
 from pricing.records.sales_table import FloatArray, SalesTable, TextColumn
+from pricing.records.unit_columns import columns_of_units
 from tests.builders import healthy, small_class, spotless
 from tests.market import repriced, small_sales, with_condition
 
@@ -115,9 +116,15 @@ def test_explanations_rebuild_estimates_to_the_last_minor_unit(each: PriceModel)
             assert told.estimate == found.estimate
 
 
-def test_a_change_lies_in_its_own_interval(each: PriceModel) -> None:
-    if estimate_unit(each, UNITS[0]).abstained is None:
-        found = what_if(each, UNITS[0], [Change("function", "camera_wide", "removed")])
+@pytest.mark.parametrize("change", ["function:camera_wide=removed", "mark:screen=crack", "lock:owner_account=locked"])
+def test_a_change_lies_in_its_own_interval(each: PriceModel, change: str) -> None:
+    made = [parse_change(change, small_class())]
+    pair = each.dated(changed(columns_of_units(UNITS[:1] * 2, small_class()), 1, made), None)
+    low, high = change_interval_log(each, pair)
+    before, after = each.predict(pair).mean
+    assert low - 1e-12 <= after - before <= high + 1e-12
+    if not any(found.abstained for found in estimate_rows(each, pair)):
+        found = what_if(each, UNITS[0], made)
         assert found.low_95.amount <= found.change.amount <= found.high_95.amount
         assert found.after.amount - found.before.amount == found.change.amount
 
