@@ -13,10 +13,12 @@ from tests.builders import small_class
 from tests.market import BRANDS, small_sales, with_condition, words
 
 
-def fitted(sales: SalesTable, residuals: np.ndarray) -> tuple[Design, Spread, np.ndarray]:
+def fitted(
+    sales: SalesTable, residuals: np.ndarray, leverage: np.ndarray | None = None
+) -> tuple[Design, Spread, np.ndarray]:
     design = learn_design(sales, small_class())
     folds = fold_numbers(sales, FOLDS, 0)
-    return design, *fit_spread(design, sales, residuals, np.zeros(sales.rows), folds)
+    return design, *fit_spread(design, sales, residuals, np.zeros(sales.rows) if leverage is None else leverage, folds)
 
 
 def test_an_even_spread_is_1_for_every_unit(sales: SalesTable) -> None:
@@ -33,6 +35,22 @@ def test_a_brand_with_larger_errors_has_a_larger_share() -> None:
     for found in (spread.shares(design.rows(sales.condition, sales.asked)), shares):
         # Errors nine times as large in square; shrinkage and the floor of 0.05 s2 take some of it off.
         assert 4.0 < np.mean(found[noisy]) / np.mean(found[~noisy]) < 10.0
+
+
+def test_shares_without_a_sale_are_on_average_those_with_it() -> None:
+    sales = small_sales(1500, seed=3)
+    residuals = np.random.default_rng(0).normal(size=1500) * (1 + sales.condition.texts["brand"].codes)
+    design, spread, shares = fitted(sales, residuals)
+    own = spread.shares(design.rows(sales.condition, sales.asked))
+    assert np.polyfit(np.log(own), np.log(shares), 1) == pytest.approx([1.0, 0.0], abs=0.02)
+
+
+def test_an_error_made_small_by_the_sales_own_pull_counts_as_it_would_without_it(sales: SalesTable) -> None:
+    rng = np.random.default_rng(2)
+    residuals, leverage = rng.normal(size=sales.rows), rng.uniform(0.0, 0.9, sales.rows)
+    first = fitted(sales, residuals, leverage)[2]
+    assert first == pytest.approx(fitted(sales, residuals / np.sqrt(1 - leverage))[2], rel=1e-9)
+    assert first != pytest.approx(fitted(sales, residuals)[2], rel=1e-3)
 
 
 def test_a_unit_with_a_fault_may_have_a_larger_share() -> None:
