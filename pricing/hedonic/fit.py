@@ -35,7 +35,7 @@ class FitSettings:
         penalties: Bends, shrinkage and prior beliefs. Off: ordinary least squares in reference coding.
         spread: Error size that depends on the unit.
         calibration: Conformal quantiles. Off: Student t.
-        signs: Effects keep to their direction.
+        signs: Effects keep to their direction; only with penalties.
     """
 
     penalties: bool = True
@@ -74,15 +74,15 @@ def fit_model(
     response, centre = _response(kept)
     design = learn_design(kept, device_class, penalties=chosen.penalties)
     raw = sales_moments(design, kept, response)
-    strict = not chosen.penalties
-    solution = solve(raw, design, signs=chosen.signs and chosen.penalties, strict=strict)
+    strict, signs = not chosen.penalties, chosen.signs and chosen.penalties
+    solution = solve(raw, design, signs=signs, strict=strict)
     spread, shares = even_spread(), np.ones(kept.rows)
     if chosen.spread and kept.rows >= _ROWS_FOR_SPREAD:
         residuals, leverage = _held_out(design, kept, response, solution, shares)
         folds = fold_numbers(kept, min(FOLDS, kept.rows), seed)
         spread, shares = fit_spread(design, kept, residuals, leverage, folds)
         raw = sales_moments(design, kept, response, 1 / shares)
-        solution = solve(raw, design, start=solution.variances.lambdas, signs=chosen.signs, strict=strict)
+        solution = solve(raw, design, start=solution.variances.lambdas, signs=signs, strict=strict)
     return _assemble(_Fitted(kept, design, solution, spread, shares, response, centre), device_class, on, chosen)
 
 

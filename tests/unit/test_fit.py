@@ -167,6 +167,20 @@ def test_storage_that_only_raises_never_lowers_the_estimate() -> None:
     assert np.diff(estimates(fit_model(sales, SIZED), grid)[:, 0]).min() < 0
 
 
+@pytest.mark.parametrize("spread", [True, False])
+def test_effects_keep_to_their_direction_only_where_asked_and_with_penalties(spread: bool) -> None:
+    described = DeviceClass(name="box", attributes=(Attribute(name="size", kind="number", effect="raises"),))
+    rng = np.random.default_rng(0)
+    size = rng.uniform(0, 10, 120)
+    sales = sales_of(np.exp(-0.1 * size + 0.2 * rng.normal(size=120)), numbers={"size": size})
+    bound = fit_model(sales, described, settings=FitSettings(spread=spread))
+    assert np.ptp(estimates(bound, sales)[:, 0]) == pytest.approx(0.0, abs=1e-6)
+    for chosen in (FitSettings(signs=False, spread=spread), FitSettings(penalties=False, spread=spread)):
+        found = fit_model(sales, described, settings=chosen)
+        assert np.array_equal(found.effects, found.free_effects)
+        assert np.corrcoef(size, np.log(estimates(found, sales)[:, 0]))[0, 1] < -0.9
+
+
 def test_the_same_sales_give_the_same_model_and_the_seed_only_moves_folds(
     model: PriceModel, sales: SalesTable
 ) -> None:
