@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pricing.hedonic.fit import fit_model
+from pricing.hedonic.fit import FitSettings, fit_model
 from pricing.hedonic.level_term import FEW_LEVELS
 from pricing.hedonic.model import PriceModel, depth_freedom, money
 from pricing.hedonic.time_term import DAYS_A_MONTH
@@ -40,6 +40,32 @@ def test_a_unit_alone_and_among_others_has_the_same_price(model: PriceModel, sal
         assert alone.mean[0] == pytest.approx(together.mean[row], abs=1e-12)
         assert alone.own[0] == pytest.approx(together.own[row], abs=1e-12)
         assert np.array_equal(alone.unseen[0], together.unseen[row])
+
+
+def test_the_variance_of_a_unit_is_its_own_error_and_that_of_the_fitted_effects(
+    model: PriceModel, sales: SalesTable
+) -> None:
+    prediction = model.predict(model.dated(sales.condition, None))
+    raw = model.design.rows(prediction.read)
+    rows = raw.to_dense()
+    fitted = np.sum(rows @ model.inverse * rows, axis=1)
+    shares = model.spread.shares(raw)
+    assert prediction.own == pytest.approx(model.sigma2 * (shares + fitted))
+    assert np.ptp(shares) > 0.05
+    assert fitted.min() > 0.01
+
+
+def test_a_model_with_two_sales_is_less_sure_than_one_with_many(sales: SalesTable) -> None:
+    names = np.where(np.arange(sales.rows) < 2, "Rare", "N1")
+    texts = {**sales.condition.texts, "model": words(*names)}
+    found = fit_model(with_condition(sales, texts=texts), small_class(), settings=FitSettings(spread=False))
+    brand = sales.condition.texts["brand"].word(0)
+    rare, usual = (
+        found.predict(found.dated(table_of(1, **{**WHOLE, "texts": {"brand": [brand], "model": [name]}}), None))
+        for name in ("Rare", "N1")
+    )
+    assert rare.own[0] > usual.own[0]
+    assert (rare.unseen.sum(), usual.unseen.sum()) == (0.0, 0.0)
 
 
 def test_more_units_than_a_chunk_holds_are_priced_alike(model: PriceModel, sales: SalesTable) -> None:
