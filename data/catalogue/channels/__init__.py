@@ -1,0 +1,1 @@
+"""The channels that come along: one TOML file each."""

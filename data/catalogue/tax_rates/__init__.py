@@ -1,0 +1,1 @@
+"""Tax rates and limits by day: one TOML file for each country."""
