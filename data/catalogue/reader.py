@@ -14,8 +14,6 @@ earpiece is optional, two lines are enough. A combination has no name; own ones 
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
@@ -27,6 +25,7 @@ from data.catalogue.references import ClassRows, report_references
 from data.catalogue.report import Report, bad_file
 from data.catalogue.rows import Rows, read_rows, report_unknown_keys
 from data.catalogue.rules import read_grade_rule, read_prior
+from data.catalogue.toml_text import parse_toml, read_toml_text
 from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.device_class import (
@@ -46,7 +45,6 @@ _ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination"
 _TABLES = ("class", *_ROW_TABLES, "grade", "prior")
 _HEAD_KEYS = ("name", "title", "like")
 _PACKAGED = files("data.catalogue.classes")
-_PARSER_PLACE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def class_names(folder: Path | None = None) -> tuple[str, ...]:
@@ -83,20 +81,7 @@ def read_class(path: Path) -> DeviceClass:
         NotFound: There is no such file.
         BadInput: It cannot be read, is not UTF-8, or something in it is wrong; one Problem for each mistake.
     """
-    try:
-        content = path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError) as error:
-        raise NotFound(f"no file {shortened(path, 400)}; expected a device class as TOML") from error
-    except (OSError, ValueError) as error:
-        problem = Problem(path.name, None, None, _reason(error), "a TOML file that can be read")
-        raise bad_file(path.name, [problem]) from error
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        byte = f"byte 0x{content[error.start]:02X}"
-        raise bad_file(path.name, [Problem(path.name, line, None, byte, "text in UTF-8")]) from error
-    return class_from_text(text, path.name)
+    return class_from_text(read_toml_text(path, "a device class as TOML"), path.name)
 
 
 def class_from_text(text: str, source: str) -> DeviceClass:
@@ -105,7 +90,7 @@ def class_from_text(text: str, source: str) -> DeviceClass:
     Raises:
         BadInput: With one Problem for each mistake.
     """
-    document = _parsed(text, source)
+    document = parse_toml(text, source, "a device class: at least [class] with a name")
     report = Report(source, Positions(text))
     report_unknown_keys(document, _TABLES, (), report)
     head = _read_head(document.get("class"), report)
@@ -146,23 +131,6 @@ def _read_tables(document: Mapping[str, Any], like: DeviceClass, report: Report)
     )
 
 
-def _parsed(text: str, source: str) -> dict[str, Any]:
-    if not text.strip():
-        expected = "a device class: at least [class] with a name"
-        raise bad_file(source, [Problem(source, None, None, "an empty file", expected)])
-    try:
-        return tomllib.loads(text)
-    except RecursionError as error:
-        found = "values nested too deeply"
-        raise bad_file(source, [Problem(source, None, None, found, "a device class as TOML")]) from error
-    except ValueError as error:  # a TOMLDecodeError, or a number with more digits than Python reads
-        place = _PARSER_PLACE.search(str(error))
-        line = int(place.group(1)) if place and place.group(1) else len(text.splitlines())
-        found = _PARSER_PLACE.sub("", str(error)) if place else "a number that is too long"
-        problem = Problem(source, line if place else None, None, found, "TOML as its standard says")
-        raise bad_file(source, [problem]) from error
-
-
 def _read_head(values: object, report: Report) -> dict[str, str]:
     if not isinstance(values, dict):
         report.add(("class", "name"), values, "a table [class] with a name")
@@ -200,9 +168,3 @@ def _packaged_names() -> tuple[str, ...]:
 def _packaged_class(name: str) -> DeviceClass:
     source = f"{name}.toml"
     return class_from_text((_PACKAGED / source).read_text("utf-8"), source)
-
-
-def _reason(error: Exception) -> str:
-    if isinstance(error, OSError):
-        return (error.strerror or "an error").lower()
-    return "a name that no file can have"

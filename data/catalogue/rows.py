@@ -83,6 +83,12 @@ def read_rows(
     return Rows(tuple(rows.values()), tuple({**dict.fromkeys(rows), **stated}))
 
 
+def read_unnamed_rows(values: object, table: str, kind: type[Kind], report: Report) -> tuple[Kind, ...]:
+    """Return the rows of an array of tables that have no name; bad ones are reported and left out."""
+    read = (read_record(row, kind, (table, place), report) for place, row in enumerate(_tables(values, table, report)))
+    return tuple(record for record in read if record is not None)
+
+
 def read_record(values: Values, kind: type[Kind], path: Path, report: Report) -> Kind | None:
     """Return one table as a record, or None after reporting each key that is wrong."""
     _report_endless(values, path, report)
