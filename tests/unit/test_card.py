@@ -75,7 +75,7 @@ def test_the_structure_is_that_of_the_model(model: PriceModel, sales: SalesTable
     structure = " / ".join(model_card(model).structure)
     for words in ("model within brand", "monthly walk", "depends on the unit", "weight, status and kin"):
         assert words in structure
-    plain = with_condition(sales, sold_on=None, texts={"brand": sales.condition.texts["brand"]})
+    plain = with_condition(sales, sold_on=None, texts={})
     least = model_card(fit_model(plain, small_class(), settings=LEAST_SQUARES)).structure
     assert "an error of one size" in least
     assert "numbers with a straight effect only: storage" in least
