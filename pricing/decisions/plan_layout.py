@@ -195,7 +195,7 @@ class Layout:
             for place, cause in enumerate(causes):
                 weights[place] *= _all_failed(action.success_by_cause[cause.name], action.retry, failures)
         total = weights.sum(axis=0)
-        shares = np.divide(weights, total, out=np.zeros_like(weights), where=total > 0)
+        shares: FloatArray = np.divide(weights, total, out=np.zeros_like(weights), where=total > 0)
         if name in self.learnt:
             told = self.learnt[name].of(codes)
             for place in range(len(causes)):

@@ -233,6 +233,7 @@ class ActionReport(Record):
         break_even: Least chance of success at which the plan with it beats the plan without it; None: there is
             none up to a success that is certain.
         adds: What the plan loses without it.
+        verdict: Whether it is done, and why not, in plain words.
     """
 
     name: str
@@ -243,6 +244,7 @@ class ActionReport(Record):
     gain_if_first: Money | None = None
     break_even: float | None = None
     adds: Money | None = None
+    verdict: str = ""
 
 
 class Knowing(Record):

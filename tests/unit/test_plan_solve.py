@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 
+from pricing.decisions.plan import Planner
 from pricing.decisions.plan_solve import Solver, ends_of
 from pricing.decisions.plan_states import build_states
 from pricing.records.plan import Fault, PlanAction, RepairProblem
@@ -113,10 +114,13 @@ def test_ten_faults_with_ten_repairs_are_planned_in_two_seconds():
         actions=tuple(PlanAction(name=f"fix {name}", functions=(name,), part=name, cost=5, success=0.7)
                       for name in names),
     )  # fmt: skip
+
+    def prices(goods):
+        return np.array([30 * 1.3 ** list(each.statuses.values()).count("works") for each in goods])
+
     started = time.process_time()
-    solver = solver_of(problem, lambda goods: np.array([10 * 1.3 ** list(g.statuses.values()).count("works")
-                                                        for g in goods]))  # fmt: skip
-    policy = solver.solve()
+    plan = Planner(problem, prices, net_of).plan(lambda goods: prices(goods) * np.ones((200, 1)))
     assert time.process_time() - started < 2.0
-    assert solver.graph.states == 3**10
-    assert policy.choice[0] >= 0
+    assert plan.states == 3**10
+    assert plan.gain.amount > 100
+    assert all(report.break_even is not None for report in plan.actions)
