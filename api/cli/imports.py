@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from api.cli.openings import open_shop
-from api.cli.options import BaseOption, ClassOption, JsonOption, KeepGoodOption, StoreOption
+from api.cli.options import BaseOption, ClassOption, JsonOption, KeepGoodOption, RatesOption, StoreOption
 from api.cli.output import complain, note, print_json, say, working
 from api.error_replies import WELL
 from api.shop.comparables import SalesImport, import_sales
@@ -23,6 +23,7 @@ def import_files(
         Path | None, typer.Option("--units", metavar="FILE", help="Units as CSV, or one as JSON.")
     ] = None,
     base: BaseOption = None,
+    rates: RatesOption = None,
     keep_good: KeepGoodOption = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -41,7 +42,7 @@ def import_files(
     told: dict[str, object] = {}
     if sales is not None:
         with working("Reading the sales"):
-            sold = import_sales(shop, sales, device_class, base=base, keep_good=keep_good)
+            sold = import_sales(shop, sales, device_class, base=base, rates=rates, keep_good=keep_good)
         told |= _told_of_sales(sold, as_json)
     if units is not None:
         with working("Reading the units"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -15,11 +16,13 @@ from api.cli.options import (
     DayOption,
     JsonOption,
     KeepGoodOption,
+    RatesOption,
     SeedOption,
     StoreOption,
 )
 from api.cli.output import complain, note, print_json, say, working
 from api.error_replies import WELL
+from api.shop.model_cards import FORMATS, cards_beside, write_cards
 from api.shop.models import Fit, fit_file, fit_store, keep_model, write_model
 
 
@@ -32,41 +35,76 @@ def fit(
         Path | None, typer.Option("--model", metavar="FILE", help="Write it here; without it, to the store.")
     ] = None,
     base: BaseOption = None,
+    rates: RatesOption = None,
     on: DayOption = None,
     seed: SeedOption = 0,
     keep_good: KeepGoodOption = False,
+    card: Annotated[
+        Path | None,
+        typer.Option("--card", metavar="FILE", help="Write the model card here: .html or .md; else beside --model."),
+    ] = None,
+    no_card: Annotated[bool, typer.Option("--no-card", help="Write no model card.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Learn prices from sales. With --sales and --model no store is needed.
 
-    Only the column price is required. Any bad row: no model, unless --keep-good.
+    Only the column price is required. Any bad row: no model, unless --keep-good. Beside a model phone.json
+    goes its card for people, phone.card.html and phone.card.md.
 
     Example: plainsale fit --class phone --sales phone-sales.csv --model phone.json
+
+    Raises:
+        typer.BadParameter: There are rates and no sales.
     """
+    cards = _cards(model, card, no_card)
+    if rates is not None and sales is None:
+        raise typer.BadParameter("--rates turns the prices of --sales into --base; name the sales")
     shop = open_shop(store)
     device_class = shop.class_named(class_name)
     with working("Fitting"):
         if sales is None:
             made = fit_store(shop, device_class.name, on=on, seed=seed)
         else:
-            made = fit_file(shop, sales, device_class, base=base, on=on, seed=seed, keep_good=keep_good)
+            made = fit_file(
+                shop, sales, device_class, base=base, rates=rates, on=on, seed=seed, keep_good=keep_good
+            )
             if model is None:
                 keep_model(shop, made.model)
     if model is not None:
         write_model(made.model, model)
-    _tell(made, "the store" if model is None else str(model), as_json)
+    if cards:
+        with working("Writing the model card"):
+            write_cards(made, cards)
+    _tell(made, "the store" if model is None else str(model), cards, as_json)
     return WELL
 
 
-def _tell(made: Fit, where: str, as_json: bool) -> None:
-    learnt = summary_of(made)
+def _cards(model: Path | None, card: Path | None, no_card: bool) -> tuple[Path, ...]:
+    """Return where the card goes: to the file that was named, else beside the model's, else nowhere.
+
+    Raises:
+        typer.BadParameter: A card is both wanted and not, or its file ends otherwise.
+    """
+    if card is not None and no_card:
+        raise typer.BadParameter("--card and --no-card say the opposite of each other")
+    if card is not None and card.suffix.lower() not in FORMATS:
+        raise typer.BadParameter(f"--card {card}: expected a file that ends in {' or '.join(FORMATS)}")
+    if card is not None:
+        return (card,)
+    return () if no_card or model is None else cards_beside(model)
+
+
+def _tell(made: Fit, where: str, cards: Sequence[Path], as_json: bool) -> None:
+    learnt = summary_of(made) | {"cards": [str(path) for path in cards]}
     if made.problems:
         complain("bad rows left out", made.problems)
     if as_json:
         print_json(learnt)
         return
     say(*words_of(made), f"The model is in {where}.")
+    if cards:
+        say(f"Its card, to be read before it is used: {' and '.join(str(path) for path in cards)}.")
     for notice in (*made.notices, *made.model.notices):
         note(notice)
 

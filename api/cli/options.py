@@ -34,6 +34,10 @@ SeedOption = Annotated[int, typer.Option("--seed", help="Number that fixes every
 BaseOption = Annotated[
     str | None, typer.Option("--base", metavar="CUR", help="Turn all prices into this currency.")
 ]
+RatesOption = Annotated[
+    Path | None,
+    typer.Option("--rates", metavar="FILE", help="Your own rates per --base: date, currency, per_base."),
+]
 ClassOption = Annotated[
     str, typer.Option("--class", metavar="CLASS", help="Name of a class, or its TOML file.")
 ]

@@ -10,6 +10,8 @@ from tempfile import TemporaryDirectory
 
 from api.shop.shop import Shop
 from data.importing.comparables_csv import SalesReading, read_sales
+from data.importing.rates import TableRates
+from data.importing.rates_csv import read_rates_csv
 from data.storage.comparables import Batch, StoredSale
 from data.storage.page import Page
 from pricing.errors import BadInput, Problem
@@ -36,14 +38,29 @@ class SalesImport:
 
 
 def read_sales_file(
-    shop: Shop, path: Path, device_class: DeviceClass, *, base: str | None = None, keep_good: bool = False
+    shop: Shop,
+    path: Path,
+    device_class: DeviceClass,
+    *,
+    base: str | None = None,
+    rates: Path | None = None,
+    keep_good: bool = False,
 ) -> SalesReading:
     """Return the sales of a file; bad rows are left out when ``keep_good``, else refused.
 
+    Args:
+        shop: Knows the day.
+        path: The file.
+        device_class: Its class.
+        base: Currency that all prices are turned into; None: that of the file.
+        rates: A file of rates per unit of ``base``; None: the embedded reference rates.
+        keep_good: Leave bad rows out.
+
     Raises:
-        BadInput: A row is bad and ``keep_good`` is not set, or the file cannot be read at all.
+        BadInput: A row is bad and ``keep_good`` is not set, or a file cannot be read at all.
     """
-    reading = read_sales(path, device_class, base=base, today=shop.today)
+    known = None if rates is None else _rates_of(rates, base)
+    reading = read_sales(path, device_class, base=base, today=shop.today, rates=known)
     if reading.problems and not keep_good:
         count = len(reading.problems)
         told = "1 problem" if count == 1 else f"{count} problems"
@@ -51,8 +68,21 @@ def read_sales_file(
     return reading
 
 
+def _rates_of(path: Path, base: str | None) -> TableRates:
+    if not base:
+        problem = Problem(path.name, None, None, "no base", "the currency that its rates are per (--base)")
+        raise BadInput(str(problem), (problem,))
+    return read_rates_csv(path, base=base)
+
+
 def import_sales(
-    shop: Shop, path: Path, device_class: DeviceClass, *, base: str | None = None, keep_good: bool = False
+    shop: Shop,
+    path: Path,
+    device_class: DeviceClass,
+    *,
+    base: str | None = None,
+    rates: Path | None = None,
+    keep_good: bool = False,
 ) -> SalesImport:
     """Keep the sales of a file in the store, in the currency that the store has for the class.
 
@@ -61,7 +91,8 @@ def import_sales(
     """
     with shop.store.reading() as work:
         kept = work.comparables.currency(device_class.name)
-    reading = read_sales_file(shop, path, device_class, base=base or kept or None, keep_good=keep_good)
+    wanted = base or kept or None
+    reading = read_sales_file(shop, path, device_class, base=wanted, rates=rates, keep_good=keep_good)
     with shop.store.writing(shop.now()) as work:
         batch = work.comparables.add(reading.table, reading.device_class, path.name)
     return SalesImport(batch, reading.rows_read, tuple(reading.problems), tuple(reading.notices))

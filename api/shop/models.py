@@ -42,6 +42,7 @@ def fit_file(
     device_class: DeviceClass,
     *,
     base: str | None = None,
+    rates: Path | None = None,
     on: date | None = None,
     seed: int = 0,
     keep_good: bool = False,
@@ -52,7 +53,7 @@ def fit_file(
         BadInput: A row is bad and ``keep_good`` is not set.
         CannotFit: The sales do not allow a model.
     """
-    reading = read_sales_file(shop, path, device_class, base=base, keep_good=keep_good)
+    reading = read_sales_file(shop, path, device_class, base=base, rates=rates, keep_good=keep_good)
     model = fit_model(reading.table, reading.device_class, on=on, seed=seed)
     return Fit(model, reading.table, tuple(reading.problems), tuple(reading.notices))
 
