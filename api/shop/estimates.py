@@ -19,6 +19,7 @@ from data.storage.statements import Statement
 from pricing.errors import Abstained, BadInput, Problem
 from pricing.estimation.estimate import estimate_columns, estimate_unit
 from pricing.estimation.explain import explain
+from pricing.estimation.reasons import notice_of_day
 from pricing.estimation.what_if import parse_change, what_if
 from pricing.hedonic.model import PriceModel
 from pricing.records.estimate import Estimate, Explanation, WhatIf
@@ -56,7 +57,7 @@ def price_store(shop: Shop, model: PriceModel, *, on: date | None = None, always
     units = [stored.unit for stored in list_units(shop, device_class=name, limit=0, offset=0).items]
     columns = estimate_columns(model, columns_of_units(units, model.device_class), on=on, always=always)
     rows = tuple(sheet_rows([(unit.number or "",) for unit in units], {}, columns))
-    return _sheet(("number",), rows)
+    return _sheet(("number",), rows, notices=notice_of_day(model, on))
 
 
 def price_file(
@@ -71,7 +72,8 @@ def price_file(
     reading = read_units(path, model.device_class)
     columns = estimate_columns(model, reading.table, on=on, always=always)
     rows = tuple(sheet_rows(reading.cells, reading.bad, columns))
-    return _sheet(reading.header, rows, len(reading.bad), reading.problems, reading.notices)
+    notices = (*reading.notices, *notice_of_day(model, on))
+    return _sheet(reading.header, rows, len(reading.bad), reading.problems, notices)
 
 
 def _sheet(

@@ -12,6 +12,7 @@ from api.shop.shop import Shop
 from data.storage.models import StoredModel
 from data.storage.page import Page
 from pricing.errors import BadInput, BadModelFile, Problem, shortened
+from pricing.estimation.reasons import notice_of_day
 from pricing.hedonic.fit import fit_model
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_from_text, model_to_text
@@ -55,7 +56,8 @@ def fit_file(
     """
     reading = read_sales_file(shop, path, device_class, base=base, rates=rates, keep_good=keep_good)
     model = fit_model(reading.table, reading.device_class, on=on, seed=seed)
-    return Fit(model, reading.table, tuple(reading.problems), tuple(reading.notices))
+    notices = (*reading.notices, *notice_of_day(model, None))
+    return Fit(model, reading.table, tuple(reading.problems), notices)
 
 
 def fit_store(shop: Shop, device_class: str, *, on: date | None = None, seed: int = 0) -> Fit:
@@ -68,9 +70,9 @@ def fit_store(shop: Shop, device_class: str, *, on: date | None = None, seed: in
     with shop.store.reading() as work:
         sales = work.comparables.sales(device_class)
         described = work.comparables.device_class(device_class)
-    fit = Fit(fit_model(sales, described, on=on, seed=seed), sales)
-    keep_model(shop, fit.model)
-    return fit
+    model = fit_model(sales, described, on=on, seed=seed)
+    keep_model(shop, model)
+    return Fit(model, sales, notices=notice_of_day(model, None))
 
 
 def keep_model(shop: Shop, model: PriceModel) -> None:

@@ -12,7 +12,7 @@ from data.importing.findings import Findings
 from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
 from data.importing.text_table import TextTable
 from data.importing.words import Words
-from pricing.errors import BadInput, NotFound, Problem, refused
+from pricing.errors import BadInput, NotFound, Problem, counted, refused
 from pricing.records.money import checked_currency
 from pricing.records.sales_table import NOT_STATED, DayArray, FloatArray, TextColumn
 
@@ -101,9 +101,9 @@ def _factors(
     # One number per pair of currency and day, so that each rate is looked up once.
     keys = column.codes[usable].astype(np.int64) * _MOST_DAYS + days[usable].astype(np.int64)
     distinct, places = np.unique(keys, return_inverse=True)
-    values = np.full(len(distinct), np.nan)
+    values, ages = np.full(len(distinct), np.nan), np.zeros(len(distinct), dtype=np.int64)
     refusals: dict[int, str] = {}
-    stale: list[str] = []
+    worst = ""
     for place, key in enumerate(distinct.tolist()):
         code, day_number = divmod(key, _MOST_DAYS)
         currency, day = column.levels[code], date(1970, 1, 1) + timedelta(days=day_number)
@@ -112,15 +112,17 @@ def _factors(
         except NotFound as error:
             refusals[place] = f"a currency with a rate for its day: {error}"
             continue
-        values[place] = float(found.rate)
-        if (day - found.day).days > STALE_DAYS:
-            stale.append(f"{currency} of {found.day} for {day}")
+        values[place], ages[place] = float(found.rate), (day - found.day).days
+        if ages[place] == ages.max():
+            worst = f"{currency} of {found.day} for {day}"
     for place, expected in refusals.items():
         rows = np.zeros(len(days), dtype=np.bool_)
         rows[usable[places == place]] = True
         findings.report_rows("currency", rows, expected)
+    stale = int(np.count_nonzero(ages[places] > STALE_DAYS))
     if stale:
-        findings.note(f"rates more than {STALE_DAYS} days old were used {len(stale)} times: {stale[0]}")
+        old = f"{counted(stale, 'price')} converted at a rate more than {STALE_DAYS} days old"
+        findings.note(f"{old}; the oldest is {ages.max()} days old: {worst}")
     factor = np.full(len(days), np.nan)
     factor[usable] = values[places]
     return factor

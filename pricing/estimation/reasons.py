@@ -12,6 +12,7 @@ from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.number_term import NumberTerm
 from pricing.hedonic.state_term import StateTerm
+from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import ConditionTable
 
@@ -90,7 +91,22 @@ def _of_time(model: PriceModel, one: ConditionTable) -> list[str]:
     if model.last_sale is None or day is None:
         return ["the sales are not dated: no effect of time"]
     beyond = (day - model.last_sale).days
-    return [f"{beyond} days after the last sale"] if beyond > 0 else []
+    return [f"{counted(beyond, 'day')} after the last sale"] if beyond > 0 else []
+
+
+def notice_of_day(model: PriceModel, on: date | None) -> tuple[str, ...]:
+    """Return how far the day priced for (None: the model's own) lies beyond the last sale, and what follows.
+
+    Returns:
+        One sentence, or none when the day is not beyond it or the sales are not dated.
+    """
+    day = on or model.on
+    if model.last_sale is None or day is None or day <= model.last_sale:
+        return ()
+    timed = any(isinstance(term, TimeTerm) for term in model.design.terms)
+    follows = "the drift goes on and the intervals widen" if timed else "the model knows no change with time"
+    beyond = counted((day - model.last_sale).days, "day")
+    return (f"prices are for {day}, {beyond} after the last sale ({model.last_sale}): {follows}",)
 
 
 def day_of(table: ConditionTable, row: int) -> date | None:

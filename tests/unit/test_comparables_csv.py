@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -298,7 +298,28 @@ def test_several_currencies_are_converted_at_the_rate_of_their_day(tmp_path):
     assert reading.table.ask.tolist()[:2] == [12.0, 12.0]
     assert told(reading) == [(5, "sold_on")]
     assert rates.asked_for.count(("USD", "EUR", date(2026, 1, 5))) == 1
-    assert any("more than 7 days old" in notice for notice in reading.notices)
+    (stale,) = [notice for notice in reading.notices if "days old" in notice]
+    assert stale.startswith("3 prices converted at a rate more than 7 days old; the oldest is 9 days old: USD of 2025")
+
+
+class AgedRates:
+    """One to two, published some days before: so many for each currency."""
+
+    def __init__(self, **ages: int) -> None:
+        self.ages = ages
+
+    def rate(self, currency: str, base: str, day: date) -> DatedRate:
+        return DatedRate(Decimal(2), day - timedelta(days=self.ages.get(currency, 0)))
+
+
+def test_stale_rates_are_counted_by_price_and_the_oldest_is_named(tmp_path):
+    rows = "".join(f"5,{currency},2026-01-{day:02}\n" for currency in ("USD", "GBP", "CHF") for day in (5, 5, 6))
+    rates = AgedRates(USD=7, GBP=8, CHF=30)
+    notices = read(tmp_path, "price,currency,sold_on\n" + rows, base="EUR", rates=rates).notices
+    (stale,) = [notice for notice in notices if "days old" in notice]
+    assert stale.startswith("6 prices converted at a rate more than 7 days old; the oldest is 30 days old: CHF of 2025")
+    fresh = read(tmp_path, "price,currency,sold_on\n5,USD,2026-01-05\n", base="EUR", rates=rates).notices
+    assert not any("days old" in notice for notice in fresh)
 
 
 def test_a_base_that_is_no_currency_is_refused(tmp_path):

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
 from pricing.estimation.estimate import estimate_unit
-from pricing.estimation.reasons import day_of, reasons_for, state_title
+from pricing.estimation.reasons import day_of, notice_of_day, reasons_for, state_title
 from pricing.hedonic.fit import fit_model
 from pricing.hedonic.model import PriceModel
 from pricing.records.sales_table import SalesTable
@@ -93,3 +93,22 @@ def test_states_have_titles_in_words() -> None:
 def test_the_day_of_a_row_is_told_where_there_is_one() -> None:
     table = table_of(2, sold_on=np.array(["2026-01-02", "NaT"], dtype="datetime64[D]"))
     assert (day_of(table, 0), day_of(table, 1), day_of(table_of(1), 0)) == (date(2026, 1, 2), None, None)
+
+
+def test_a_day_beyond_the_last_sale_is_noticed_with_its_distance(model: PriceModel, sales: SalesTable) -> None:
+    last = model.last_sale
+    assert last is not None
+    assert notice_of_day(model, None) == notice_of_day(model, last) == notice_of_day(model, last - timedelta(9)) == ()
+    (notice,) = notice_of_day(model, last + timedelta(1))
+    assert notice.startswith(f"prices are for {last + timedelta(1)}, 1 day after the last sale ({last}): the drift")
+    assert "1,000 days after" in notice_of_day(model, last + timedelta(1000))[0]
+    later = fit_model(sales, small_class(), on=last + timedelta(40))
+    assert "40 days after" in notice_of_day(later, None)[0]
+
+
+def test_beyond_sales_that_show_no_time_the_notice_says_so(sales: SalesTable) -> None:
+    one_day = with_condition(sales, sold_on=np.full(sales.rows, np.datetime64("2026-01-05", "D")))
+    (notice,) = notice_of_day(fit_model(one_day, small_class()), date(2026, 2, 5))
+    assert notice.endswith("(2026-01-05): the model knows no change with time")
+    undated = fit_model(with_condition(sales, sold_on=None), small_class())
+    assert notice_of_day(undated, date(2027, 1, 1)) == ()
