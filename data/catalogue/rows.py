@@ -29,7 +29,6 @@ _EXPECTED = {
     "int_type": "a whole number, without quotes",
     "string_too_short": "at least one character",
     "too_short": "at least one entry",
-    "value_error": "another name, because a column of this name has a fixed meaning",
 }
 
 
@@ -175,7 +174,13 @@ def _report_detail(detail: ErrorDetails, kind: type[Record], path: Path, report:
 
 
 def _plainly(message: str) -> str:
-    return message.removeprefix("Input should be ")
+    # A record's own check says what it found, then what it expected.
+    _, expects, own = message.partition("; expected ")
+    if expects:
+        return own
+    if "a column with a fixed meaning" in message:
+        return "another name, because a column of this name has a fixed meaning"
+    return message.removeprefix("Input should be ").removeprefix("Value error, ")
 
 
 def _keys_at(kind: type[BaseModel], location: tuple[int | str, ...]) -> list[str]:

@@ -82,7 +82,8 @@ def tax_table_from_text(text: str, source: str) -> TaxTable:
     limits = {name: read_unnamed_rows(document.get(name), name, DatedAmount, report) for name in _LIMITS}
     if not document.get("rate"):
         report.add(("rate",), None, "at least one [[rate]]")
-    for name, rows in {"rate": rates, **limits}.items():
+    _report_order("rate", [row.starts for row in rates], report)
+    for name, rows in limits.items():
         _report_order(name, [row.starts for row in rows], report)
     report.raise_if_any()
     assert read is not None  # noqa: S101 - otherwise something was reported

@@ -37,6 +37,9 @@ class TaxPosition(Record):
     on_full_price: bool = False
 
 
+NOT_REGISTERED = TaxPosition()
+
+
 class DatedPercent(Record):
     """A rate from a day on, until the next one.
 
