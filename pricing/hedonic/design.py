@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder, BlockTable
 from pricing.hedonic.condition_terms import lock_term, mark_term, part_term
@@ -14,12 +15,12 @@ from pricing.hedonic.fault_term import FaultTerm, fault_term
 from pricing.hedonic.level_term import LevelTerm, level_term
 from pricing.hedonic.market_term import MarketTerm, sold_for_parts
 from pricing.hedonic.number_term import NumberTerm, number_term
-from pricing.hedonic.pieces import Piece, RawRows, one_hot
+from pricing.hedonic.pieces import NOWHERE, PlaceArray, RawRows
 from pricing.hedonic.splines import MOST_KNOTS
 from pricing.hedonic.state_term import ConstraintRow, StateTerm
 from pricing.hedonic.time_term import TimeTerm, time_term
 from pricing.records.device_class import Attribute, DeviceClass
-from pricing.records.sales_table import BoolArray, ConditionTable, SalesTable
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, SalesTable
 
 Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
 CHUNK_ROWS = 8_192
@@ -92,26 +93,49 @@ class Design:
             table: The units.
             asked: shape (rows,), whether a price was only asked; None: no.
         """
+        return self.reader(table, asked)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, asked: BoolArray | None = None) -> Callable[[slice], RawRows]:
+        """Return what gives the raw rows of blocks of units; see ``rows``. Several threads may call it at a time."""
         as_parts = sold_for_parts(table)
-        dense, places, unseen = [np.ones((table.rows, 1))], [], []
-        for term, place in zip(self.terms, self.places, strict=True):
-            piece = term.piece(table, asked) if isinstance(term, MarketTerm) else term.piece(table)
-            if isinstance(term, FaultTerm | StateTerm) and as_parts.any():
-                piece = _without(piece, as_parts)
-            dense.append(piece.dense)
-            shift = place.hot - self.dense_columns
-            places.append(np.where(piece.places >= 0, piece.places + shift, -1))
-            unseen.append(piece.unseen)
-        return RawRows(np.hstack(dense), one_hot(np.hstack(places), self.hot_columns), np.hstack(unseen))
+        readers = [
+            term.reader(table, asked) if isinstance(term, MarketTerm)
+            else term.reader(table, place.hot - self.dense_columns)
+            for term, place in zip(self.terms, self.places, strict=True)
+        ]  # fmt: skip
+
+        def read(part: slice) -> RawRows:
+            """Return some rows, ``part`` from a start to a stop."""
+            pieces = [reader(part) for reader in readers]
+            dense = np.empty((part.stop - part.start, self.dense_columns), order="F")
+            dense[:, 0] = 1.0
+            for piece, place in zip(pieces, self.places, strict=True):
+                dense[:, place.dense : place.dense + piece.dense.shape[1]] = piece.dense
+            places = [piece.places.T for piece in pieces]
+            told = np.flatnonzero(as_parts[part])
+            if len(told):
+                self._without_condition(told, dense, places)
+            unseen = [piece.unseen for piece in pieces]
+            stacked = np.concatenate(places) if places else np.empty((0, len(dense)), dtype=np.int32)
+            return RawRows(dense, stacked.T, self.hot_columns, np.hstack(unseen) if unseen else dense[:, :0])
+
+        return read
+
+    def _without_condition(self, rows: NDArray[np.intp], dense: FloatArray, places: list[PlaceArray]) -> None:
+        """Clear the columns of faults, marks, locks and parts in some rows; ``places``: (slots, rows) each."""
+        for number, (term, place) in enumerate(zip(self.terms, self.places, strict=True)):
+            if isinstance(term, FaultTerm | StateTerm):
+                dense[rows, place.dense : place.dense + term.dense_columns] = 0.0
+                places[number][:, rows] = NOWHERE
 
     def chunks(
         self, table: ConditionTable, asked: BoolArray | None = None, size: int = CHUNK_ROWS
     ) -> Iterator[tuple[slice, RawRows]]:
         """Yield the raw rows block by block, so that memory does not grow with the sales."""
+        read = self.reader(table, asked)
         for start in range(0, table.rows, size):
             part = slice(start, min(start + size, table.rows))
-            numbers = np.arange(part.start, part.stop)
-            yield part, self.rows(table.take(numbers), None if asked is None else asked[part])
+            yield part, read(part)
 
     def block_table(self) -> BlockTable:
         """Return the blocks of coefficients and the map to raw columns."""
@@ -138,12 +162,6 @@ class Design:
         term, place = self.terms[number], self.places[number]
         dense = range(place.dense, place.dense + term.dense_columns)
         return [*dense, *range(place.hot, place.hot + term.hot_columns)]
-
-
-def _without(piece: Piece, rows: BoolArray) -> Piece:
-    dense, places = piece.dense.copy(), piece.places.copy()
-    dense[rows], places[rows] = 0.0, -1
-    return Piece(dense, places, piece.unseen)
 
 
 def _slope_rows(term: NumberTerm, dense_at: int) -> list[ConstraintRow]:

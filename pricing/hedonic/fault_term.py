@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
-from pricing.hedonic.pieces import NOWHERE, Piece
+from pricing.hedonic.pieces import NOWHERE, Piece, Reader
 from pricing.hedonic.state_term import ConstraintRow, StateTerm, counted_sales
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass
-from pricing.records.sales_table import ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
 
 SEVERAL_MEAN_LOG, SEVERAL_SD_LOG = 0.1, 0.15
 FAULTY_MEAN_LOG, FAULTY_SD_LOG = -0.35, 0.25
@@ -62,31 +62,59 @@ class FaultTerm:
         sizes[:, :-1] = np.abs(self.states.mean_log)
         return np.append(sizes.ravel(), 0.0)
 
+    @cached_property
+    def _gates(self) -> tuple[int, ...]:
+        """The functions that others hang on."""
+        return tuple(sorted({number for required in self.requires for number in required}))
+
+    @cached_property
+    def _hangs_on(self) -> FloatArray:
+        """1.0 where a function hangs on a gate, shape (functions, gates)."""
+        hangs = [[float(gate in required) for gate in self._gates] for required in self.requires]
+        return np.array(hangs).reshape(len(self.requires), len(self._gates))
+
     def piece(self, table: ConditionTable) -> Piece:
         """Return the columns, with what hangs on a failing function left out."""
-        places = self.states.piece(table).places.copy()
-        fails = self._failing(table)
-        for number, required in enumerate(self.requires):
-            if required and number < places.shape[1]:
-                hangs = fails[:, list(required)].any(axis=1)
-                removed = places[:, number] == number * self.states.width + FAULT_STATUSES.index("removed")
-                places[hangs & ~removed, number] = NOWHERE
-        sizes = self._weights[places]
-        heaviest = sizes.max(axis=1) if places.shape[1] else np.zeros(table.rows)
-        several = sizes.sum(axis=1) - heaviest
-        faulty = np.zeros(table.rows)
-        if table.sold_as is not None and "faulty" in table.sold_as.levels:
-            called = table.sold_as.codes == table.sold_as.levels.index("faulty")
-            faulty = (called & (heaviest == 0)).astype(np.float64)
-        return Piece(np.column_stack([several, faulty]), places, np.empty((table.rows, 0)))
+        return self.reader(table)(slice(0, table.rows))
 
-    def _failing(self, table: ConditionTable) -> NDArray[np.bool_]:
-        fails = np.zeros((table.rows, len(self.states.things)), dtype=np.bool_)
-        for number, thing in enumerate(self.states.things):
-            column = table.faults.get(thing)
+    def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
+        """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
+        slots, things = self.states.slots(table, hot_at)
+        fails = self._failing(table)
+        removed = hot_at + things * self.states.width + FAULT_STATUSES.index("removed")
+        weights = np.concatenate([np.zeros(hot_at), self._weights])
+        sold_as = table.sold_as
+        called = sold_as.levels.index("faulty") if sold_as is not None and "faulty" in sold_as.levels else None
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            rows = part.stop - part.start
+            places = slots.places(part, rows)
+            failing = np.flatnonzero(fails[:, part].any(axis=0))
+            if len(failing):
+                # A product of numbers: numpy has no quick one of truth values.
+                hangs = (self._hangs_on @ fails[:, part][:, failing].astype(np.float64) > 0)[things]
+                kept = places[:, failing]
+                kept[hangs & (kept != removed[:, None])] = NOWHERE
+                places[:, failing] = kept
+            sizes = weights.take(places, mode="wrap")
+            heaviest = sizes.max(axis=0, initial=0.0)
+            dense = np.zeros((rows, 2), order="F")
+            np.subtract(sizes.sum(axis=0), heaviest, out=dense[:, 0])
+            if called is not None and sold_as is not None:
+                dense[:, 1] = (sold_as.codes[part] == called) & (heaviest == 0)
+            return Piece(dense, places.T, np.empty((rows, 0)))
+
+        return read
+
+    def _failing(self, table: ConditionTable) -> BoolArray:
+        """Return whether each gate fails in each row, shape (gates, rows)."""
+        fails = np.zeros((len(self._gates), table.rows), dtype=np.bool_)
+        for row, gate in enumerate(self._gates):
+            column = table.faults.get(self.states.things[gate])
             if column is not None:
-                codes = [code for code, word in enumerate(column.levels) if word in _FAILING]
-                fails[:, number] = np.isin(column.codes, codes)
+                known = np.array([*(word in _FAILING for word in column.levels), False])
+                np.take(known, column.codes, out=fails[row], mode="wrap")
         return fails
 
     def readings(self, table: ConditionTable) -> list[tuple[NDArray[np.intp], tuple[str, ...]]]:
@@ -97,10 +125,8 @@ class FaultTerm:
         failing: then one more of them still adds no reading that is not as low as one without it.
         Each entry: row numbers, gates told as untested.
         """
-        gates = sorted({number for required in self.requires for number in required})
-        if not gates:
-            return []
-        fails = self._failing(table)[:, gates]
+        gates = self._gates
+        fails = self._failing(table).T
         readings: list[tuple[NDArray[np.intp], tuple[str, ...]]] = []
         for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
             rows = np.flatnonzero((fails == pattern).all(axis=1))

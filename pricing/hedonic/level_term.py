@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
-from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, TextColumn
 
 Level = tuple[str | None, ...]
@@ -58,31 +60,57 @@ class LevelTerm:
     def _index(self) -> Mapping[Level, int]:
         return {level: number for number, level in enumerate(self.levels)}
 
-    def numbers(self, table: ConditionTable) -> PlaceArray:
-        """Return the number of each row's level, -1 for a level that no sale had."""
+    def _coded(self, table: ConditionTable) -> tuple[NDArray[np.integer], PlaceArray]:
+        """Return a code for each row, and the number of the level of each code (the last: of -1)."""
         columns = [table.texts.get(name) for name in self.path]
+        if len(columns) == 1 and columns[0] is not None:
+            words: list[Level] = [*((word,) for word in columns[0].levels), (None,)]
+            return columns[0].codes, self._known(words)
         width = math.prod(1 if column is None else len(column.levels) + 1 for column in columns)
         if width > _WIDEST_LOOKUP:
             codes, words = combined_levels(columns, table.rows)
-            known = np.array([self._index.get(level, NOWHERE) for level in words], dtype=np.int64)
-            return np.asarray(known[codes])
-        lookup = np.full(width, NOWHERE, dtype=np.int64)
-        for level, number in self._index.items():
-            code = _code_of(level, columns)
-            if code is not None:
+            return codes, self._known(words)
+        if width <= len(self.levels):
+            return _codes(columns, table.rows), self._known(product(*(_words_of(column) for column in columns)))
+        lookup = np.full(width, NOWHERE, dtype=np.int32)
+        orders = [{word: code for code, word in enumerate(_words_of(column))} for column in columns]
+        for number, level in enumerate(self.levels):
+            code = 0
+            for word, order in zip(level, orders, strict=True):
+                code = code * len(order) + order[word] if word in order and code >= 0 else NOWHERE
+            if code >= 0:
                 lookup[code] = number
-        return np.asarray(lookup[_codes(columns, table.rows)])
+        return _codes(columns, table.rows), lookup
+
+    def _known(self, words: Iterable[Level]) -> PlaceArray:
+        return np.array([self._index.get(level, NOWHERE) for level in words] or [NOWHERE], dtype=np.int32)
+
+    def numbers(self, table: ConditionTable) -> PlaceArray:
+        """Return the number of each row's level, -1 for a level that no sale had."""
+        codes, lookup = self._coded(table)
+        return np.asarray(lookup[codes])
 
     def piece(self, table: ConditionTable) -> Piece:
         """Return the one-hot places."""
-        numbers = self.numbers(table)
-        unseen = (numbers == NOWHERE).astype(np.float64)[:, None]
-        places = numbers - int(self.reference)
-        if self.averaged:
-            column = table.texts.get(self.name)
-            silent = np.ones(table.rows, bool) if column is None else column.codes == NOT_STATED
-            unseen[silent & (numbers == NOWHERE)] = 0.0
-        return Piece(np.empty((table.rows, 0)), np.maximum(places, NOWHERE)[:, None], unseen)
+        return self.reader(table)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
+        """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
+        codes, lookup = self._coded(table)
+        columned = np.where(lookup >= int(self.reference), lookup - int(self.reference) + hot_at, NOWHERE)
+        column = table.texts.get(self.name) if self.averaged else None
+        silent_is_known = self.averaged and column is None
+        slots, unknown = Slots((codes,), (columned.astype(np.int32),)), (lookup == NOWHERE).astype(np.float64)
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            rows = part.stop - part.start
+            unseen = np.zeros(rows) if silent_is_known else unknown[codes[part]]
+            if column is not None:
+                unseen[column.codes[part] == NOT_STATED] = 0.0
+            return Piece(np.empty((rows, 0)), slots.places(part, rows).T, unseen[:, None])
+
+        return read
 
     def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
         """Add one coefficient a level, of one variance; free ones when a level is the reference."""
@@ -91,14 +119,14 @@ class LevelTerm:
             label = "/".join(word or "not stated" for word in self.levels[number + int(self.reference)])
             builder.add_coefficient(f"{self.name}={label}", block, [hot_at + number], [1.0])
 
-    def sales_of(self, table: ConditionTable) -> PlaceArray:
+    def sales_of(self, table: ConditionTable) -> NDArray[np.int64]:
         """Return how many sales each row's level had, 0 for unseen."""
         numbers = self.numbers(table)
         counts = np.append(np.array(self.sales, dtype=np.int64), 0)
         return np.asarray(counts[numbers])
 
 
-def _codes(columns: Sequence[TextColumn | None], rows: int) -> PlaceArray:
+def _codes(columns: Sequence[TextColumn | None], rows: int) -> NDArray[np.int64]:
     """Return one number for each row's combination of words; "not stated" comes first in each column."""
     codes = np.zeros(rows, dtype=np.int64)
     for column in columns:
@@ -107,21 +135,12 @@ def _codes(columns: Sequence[TextColumn | None], rows: int) -> PlaceArray:
     return codes
 
 
-def _code_of(level: Level, columns: Sequence[TextColumn | None]) -> int | None:
-    """Return the number that ``_codes`` gives to a level, None where a column does not know its word."""
-    code = 0
-    for word, column in zip(level, columns, strict=True):
-        if column is None:
-            if word is not None:
-                return None
-            continue
-        if word is not None and word not in column.levels:
-            return None
-        code = code * (len(column.levels) + 1) + (0 if word is None else column.levels.index(word) + 1)
-    return code
+def _words_of(column: TextColumn | None) -> tuple[str | None, ...]:
+    """Return the words in the order of ``_codes``."""
+    return (None,) if column is None else (None, *column.levels)
 
 
-def combined_levels(columns: Sequence[TextColumn | None], rows: int) -> tuple[PlaceArray, list[Level]]:
+def combined_levels(columns: Sequence[TextColumn | None], rows: int) -> tuple[NDArray[np.int64], list[Level]]:
     """Return for each row the number of its combination of words, and the combinations.
 
     Args:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder
-from pricing.hedonic.pieces import Piece
-from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
+from pricing.hedonic.pieces import Piece, Reader, nothing
+from pricing.records.sales_table import BoolArray, ConditionTable
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,13 +40,24 @@ class MarketTerm:
 
     def piece(self, table: ConditionTable, asked: BoolArray | None) -> Piece:
         """Return the columns; a unit to be priced is not asked."""
-        columns: list[FloatArray] = []
+        return self.reader(table, asked)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, asked: BoolArray | None) -> Reader:
+        """Return what reads blocks of the table's rows."""
+        columns: list[BoolArray] = []
         if self.asked:
-            columns.append(np.zeros(table.rows) if asked is None else asked.astype(np.float64))
+            columns.append(np.zeros(table.rows, dtype=np.bool_) if asked is None else asked)
         if self.parts:
-            columns.append(sold_for_parts(table).astype(np.float64))
-        dense = np.column_stack(columns) if columns else np.empty((table.rows, 0))
-        return Piece(dense, np.empty((table.rows, 0), dtype=np.int64), np.empty((table.rows, 0)))
+            columns.append(sold_for_parts(table))
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            bare = nothing(part.stop - part.start)
+            if not columns:
+                return bare
+            return replace(bare, dense=np.array([column[part] for column in columns], dtype=np.float64).T)
+
+        return read
 
     def describe(self, builder: BlockBuilder, dense_at: int, _hot_at: int) -> None:
         """Add free coefficients."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from scipy.interpolate import PPoly
 
 from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
-from pricing.hedonic.pieces import Piece
-from pricing.hedonic.splines import MOST_KNOTS, bend_map, cardinal_basis, knots_at_quantiles
+from pricing.hedonic.pieces import NOWHERE, Piece, Reader
+from pricing.hedonic.splines import MOST_KNOTS, bend_map, cardinal_basis, knots_at_quantiles, natural_spline
 from pricing.records.device_class import Effect
 from pricing.records.sales_table import ConditionTable, FloatArray
 
@@ -63,20 +65,33 @@ class NumberTerm:
             scaled = np.log(values) if self.log else values
         return np.asarray((scaled - self.centre) / self.spread, dtype=np.float64)
 
+    @cached_property
+    def _bend(self) -> PPoly[np.float64]:
+        return natural_spline(self.knots, self.bends, -self.bend_centres)
+
     def piece(self, table: ConditionTable) -> Piece:
         """Return this term's columns; a number that is not stated sits at the centre, with its own level."""
-        values = table.numbers.get(self.name)
-        if values is None:
-            values = np.full(table.rows, np.nan)
-        blank = ~np.isfinite(values)
-        straight = np.where(blank, 0.0, self.standardised(np.where(blank, 1.0, values)))
-        dense = straight[:, None]
-        if len(self.knots):
-            bend = cardinal_basis(straight, self.knots) @ self.bends - self.bend_centres
-            bend[blank] = 0.0
-            dense = np.hstack([dense, bend])
-        places = np.where(blank, 0, -1)[:, None] if self.blanks else np.empty((table.rows, 0))
-        return Piece(dense, places.astype(np.int64), np.empty((table.rows, 0)))
+        return self.reader(table)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
+        """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
+        column = table.numbers.get(self.name)
+        values = np.full(table.rows, np.nan) if column is None else column
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            blank = ~np.isfinite(values[part])
+            straight = np.where(blank, 0.0, self.standardised(np.where(blank, 1.0, values[part])))
+            dense = np.empty((len(straight), self.dense_columns), order="F")
+            dense[:, 0] = straight
+            if len(self.knots):
+                dense[:, 1:] = self._bend(straight)
+                dense[blank, 1:] = 0.0
+            places = np.where(blank, hot_at, NOWHERE).astype(np.int32)[:, None]
+            empty = np.empty((len(straight), 0))
+            return Piece(dense, places if self.blanks else empty.astype(np.int32), empty)
+
+        return read
 
     def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
         """Add coefficients: the straight one free, the bends of one variance, "not stated" of its own."""

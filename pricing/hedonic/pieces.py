@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from pricing.records.sales_table import FloatArray
+from pricing.records.sales_table import FloatArray, IntArray
 
-PlaceArray = NDArray[np.int64]
+PlaceArray = NDArray[np.int32]
 NOWHERE = -1
+_FEW_ROWS = 512
+_CALL_COST, _PAIR_COST, _PRODUCT_COST = 2e-6, 2e-9, 5e-11
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,7 +25,7 @@ class Piece:
     Attributes:
         dense: shape (rows, dense columns).
         places: shape (rows, slots): for each slot the one-hot column that is 1, counted from the term's first
-            one-hot column; -1 for none.
+            one-hot column; -1 for none. No row has the same place twice. Slots lie one after the other in memory.
         unseen: shape (rows, depths): for each depth 1.0 where the row has a level that no sale had.
     """
 
@@ -30,9 +34,35 @@ class Piece:
     unseen: FloatArray
 
 
+# What a term makes of one table: from a block of its rows to their columns. What is the same for all rows, such as
+# where each word of a column stands, is looked up once.
+Reader = Callable[[slice], Piece]
+
+
 def nothing(rows: int) -> Piece:
     """Return a piece without columns."""
-    return Piece(np.empty((rows, 0)), np.empty((rows, 0), dtype=np.int64), np.empty((rows, 0)))
+    return Piece(np.empty((rows, 0)), np.empty((rows, 0), dtype=np.int32), np.empty((rows, 0)))
+
+
+@dataclass(frozen=True, eq=False)
+class Slots:
+    """Columns of codes, and the place that stands for each code.
+
+    Attributes:
+        codes: For each slot its codes, shape (rows,) each; -1 for not stated.
+        lookups: For each slot the places by code; the last is that of -1.
+    """
+
+    codes: tuple[NDArray[np.integer], ...]
+    lookups: tuple[PlaceArray, ...]
+
+    def places(self, part: slice, rows: int) -> PlaceArray:
+        """Return the places of a block of rows, shape (slots, rows)."""
+        found = np.empty((len(self.codes), rows), dtype=np.int32)
+        for number, (codes, lookup) in enumerate(zip(self.codes, self.lookups, strict=True)):
+            # Wrapped: -1 is the last.
+            np.take(lookup, codes[part], out=found[number], mode="wrap")
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,18 +71,25 @@ class RawRows:
 
     Attributes:
         dense: shape (rows, dense columns).
-        hot: sparse, shape (rows, one-hot columns).
+        places: shape (rows, slots): one-hot columns that are 1, counted from the first one; -1 for none.
+        hot_columns: Number of one-hot columns.
         unseen: shape (rows, unseen depths).
     """
 
     dense: FloatArray
-    hot: sparse.csr_array
+    places: PlaceArray
+    hot_columns: int
     unseen: FloatArray
+
+    @cached_property
+    def hot(self) -> sparse.csr_array:
+        """The one-hot columns, sparse, shape (rows, one-hot columns)."""
+        return one_hot(self.places, self.hot_columns)
 
     @property
     def columns(self) -> int:
         """Number of raw columns."""
-        return int(self.dense.shape[1] + self.hot.shape[1])
+        return int(self.dense.shape[1]) + self.hot_columns
 
     def times(self, coefficients: FloatArray) -> FloatArray:
         """Return R b for raw coefficients b of shape (columns,) or (columns, k)."""
@@ -71,25 +108,68 @@ class RawRows:
     def quadratic(self, matrix: FloatArray) -> FloatArray:
         """Return r'Mr of each row r, for a symmetric M of shape (columns, columns).
 
-        One-hot columns that no row uses are left out first: a single unit touches few of them.
+        Either over the pairs of places of each row, or as a dense product of the columns in use, whichever costs
+        less: a single unit touches few columns, many units touch most of them, but each of them few.
         """
-        split = self.dense.shape[1]
+        counts = np.diff(self.hot.indptr)
         used = np.unique(self.hot.indices)
+        width = self.dense.shape[1] + len(used)
+        by_pairs = 4 * _CALL_COST * int(counts.max(initial=0)) + _PAIR_COST * float(np.sum(counts * (counts + 1.0)))
+        if _PRODUCT_COST * width**2 * len(counts) <= by_pairs:
+            return self._quadratic_of_used(matrix, used)
+        split = self.dense.shape[1]
+        mixed = self.dense @ matrix[:split, :split] + 2 * np.asarray(self.hot @ matrix[split:, :split])
+        crossed = np.einsum("ij,ij->i", mixed, self.dense)
+        return np.asarray(crossed + _sums_over_pairs(self.hot, matrix[split:, split:]), dtype=np.float64)
+
+    def _quadratic_of_used(self, matrix: FloatArray, used: IntArray) -> FloatArray:
+        split = self.dense.shape[1]
         kept = np.concatenate([np.arange(split), split + used]).astype(np.intp)
         block = np.hstack([self.dense, self.hot[:, used].toarray()]) if len(used) else self.dense
         return np.asarray(np.einsum("ij,ij->i", block @ matrix[np.ix_(kept, kept)], block), dtype=np.float64)
 
 
+def _sums_over_pairs(hot: sparse.csr_array, matrix: FloatArray) -> FloatArray:
+    """Return the sum of M over all pairs of one-hot columns of each row, shape (rows,)."""
+    counts = np.diff(hot.indptr)
+    # Rows with more places first: then those that have an n-th place are the first ones.
+    order = np.argsort(-counts, kind="stable")
+    rank = np.empty(len(counts), dtype=np.intp)
+    rank[order] = np.arange(len(counts))
+    depth = np.arange(len(hot.indices)) - np.repeat(hot.indptr[:-1], counts)
+    layers = np.zeros((int(counts.max(initial=0)), len(counts)), dtype=np.intp)
+    layers[depth, np.repeat(rank, counts)] = hot.indices
+    found, flat, width = np.zeros(len(counts)), np.ascontiguousarray(matrix).ravel(), matrix.shape[1]
+    deep_enough = np.searchsorted(-counts[order], -np.arange(len(layers)))
+    for number, rows in enumerate(deep_enough):
+        own = layers[number, :rows]
+        pairs = layers[:number, :rows] * width
+        pairs += own
+        found[:rows] += 2 * flat.take(pairs).sum(axis=0) + flat.take(own * (width + 1))
+    return found[rank]
+
+
 def one_hot(places: PlaceArray, columns: int) -> sparse.csr_array:
     """Return the 0/1 matrix of shape (rows, columns) that the places describe; repeated places count once."""
-    if places.shape[1] > 1:
-        ordered = np.sort(places, axis=1)
-        ordered[:, 1:][ordered[:, 1:] == ordered[:, :-1]] = NOWHERE
-        places = ordered
-    there = places >= 0
-    indptr = np.concatenate([[0], np.cumsum(there.sum(axis=1))])
-    matrix = sparse.csr_array(
-        (np.ones(int(indptr[-1])), places[there], indptr), shape=(len(places), columns)
-    )
-    matrix.sort_indices()
+    rows = len(places)
+    there = places.T >= 0
+    starts = np.zeros(rows + 1, dtype=np.int32)
+    np.cumsum(there.sum(axis=0, dtype=np.int32), out=starts[1:])
+    indices = places[there.T] if rows <= _FEW_ROWS else _row_by_row(places.T, there, starts)
+    matrix = sparse.csr_array((np.ones(len(indices)), indices, starts), shape=(rows, columns))
+    if not matrix.has_canonical_format:
+        matrix.sum_duplicates()
+        matrix.data[:] = 1.0
     return matrix
+
+
+def _row_by_row(slots: PlaceArray, there: NDArray[np.bool_], starts: IntArray) -> PlaceArray:
+    """Return the places that are there, those of each row together, from an array of shape (slots, rows)."""
+    found = np.empty(int(starts[-1]), dtype=np.int32)
+    free = starts[:-1].copy()
+    for places, held in zip(slots, there, strict=True):
+        rows = np.flatnonzero(held)
+        target = free[rows]
+        found[target] = places[rows]
+        free[rows] = target + 1
+    return found

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, PPoly
 
 from pricing.records.sales_table import FloatArray
 
@@ -60,6 +60,30 @@ def cardinal_basis(values: FloatArray, knots: FloatArray, derivative: int = 0) -
         return slope
     level = np.asarray(spline(inside), dtype=np.float64)
     return level + slope * (values - inside)[:, None]
+
+
+def natural_spline(knots: FloatArray, values: FloatArray, raised: FloatArray) -> PPoly[np.float64]:
+    """Return natural splines by their values at the knots, quick to evaluate at many points.
+
+    Args:
+        knots: shape (knots,), increasing, at least 3.
+        values: shape (knots, splines).
+        raised: shape (splines,), added to each spline.
+
+    Returns:
+        From points of shape (rows,) to shape (rows, splines); straight beyond the outer knots.
+    """
+    cubic = _cardinal(tuple(knots.tolist()))
+    inner = np.tensordot(cubic.c, values, axes=1)
+    inner[3] += raised
+    outer = np.zeros((4, 2, values.shape[1]))
+    slopes = np.asarray(cubic(knots[[0, -1]], 1), dtype=np.float64) @ values
+    outer[2] = slopes
+    # One straight piece on each side, which goes on without end.
+    outer[3] = values[[0, -1]] + raised - np.array([[1.0], [0.0]]) * slopes
+    pieces = np.concatenate([outer[:, :1], inner, outer[:, 1:]], axis=1)
+    breaks = np.concatenate([[knots[0] - 1.0], knots, [knots[-1] + 1.0]])
+    return PPoly(pieces, breaks, extrapolate=True)
 
 
 def bend_map(knots: FloatArray) -> FloatArray:

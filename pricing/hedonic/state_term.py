@@ -10,7 +10,7 @@ kin + its own. The first has the class file's mean and spread; the other two hav
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
-from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray
+from pricing.hedonic.pieces import NOWHERE, Piece, Reader, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
 
 SILENT_SCALE_LOG = 0.05
@@ -84,38 +84,63 @@ class StateTerm:
         return 0
 
     @cached_property
-    def _state_numbers(self) -> Mapping[str, int]:
-        return {state: number for number, state in enumerate(self.states)}
+    def _places_of_words(self) -> tuple[Mapping[str, int], ...]:
+        """For each thing the place of each state that changes anything."""
+        return tuple(
+            {
+                state: thing * self.width + number
+                for number, state in enumerate(self.states)
+                if tracked or state not in self.quiet
+            }
+            for thing, tracked in enumerate(self.tracked)
+        )
+
+    @cached_property
+    def _silent(self) -> tuple[int, ...]:
+        """For each thing the place of "not stated"."""
+        return tuple(
+            thing * self.width + len(self.states) if tracked else NOWHERE for thing, tracked in enumerate(self.tracked)
+        )
 
     def piece(self, table: ConditionTable) -> Piece:
         """Return the one-hot places."""
+        return self.reader(table)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
+        """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
+        slots, _ = self.slots(table, hot_at)
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            rows = part.stop - part.start
+            empty = np.empty((rows, 0))
+            return Piece(empty, slots.places(part, rows).T, empty)
+
+        return read
+
+    def slots(self, table: ConditionTable, hot_at: int = 0) -> tuple[Slots, NDArray[np.intp]]:
+        """Return the slots of a table, and the number of each slot's thing: several, where marks are joined."""
         columns: Mapping[str, TextColumn] = getattr(table, self.kind)
-        slots = [self._places(number, columns.get(thing), table.rows) for number, thing in enumerate(self.things)]
-        places = np.hstack(slots) if slots else np.empty((table.rows, 0), dtype=np.int64)
-        return Piece(np.empty((table.rows, 0)), places, np.empty((table.rows, 0)))
+        blank = np.broadcast_to(np.int32(NOT_STATED), table.rows)
+        codes: list[NDArray[np.integer]] = []
+        lookups, things = [], []
+        for number, thing in enumerate(self.things):
+            column = columns.get(thing)
+            levels = () if column is None else column.levels
+            places = [*(self._places_of(number, word) for word in levels), (self._silent[number],)]
+            for depth in range(max(1, *map(len, places))):
+                nth = [each[depth] if depth < len(each) else NOWHERE for each in places]
+                codes.append(blank if column is None else column.codes)
+                lookups.append(np.array([NOWHERE if place < 0 else place + hot_at for place in nth], dtype=np.int32))
+                things.append(number)
+        return Slots(tuple(codes), tuple(lookups)), np.array(things, dtype=np.intp)
 
-    def _places(self, thing: int, column: TextColumn | None, rows: int) -> PlaceArray:
-        silent = thing * self.width + len(self.states) if self.tracked[thing] else NOWHERE
-        if column is None:
-            return np.full((rows, 1), silent, dtype=np.int64)
-        states = [self._states_of(thing, word, silent) for word in column.levels]
-        slots = max([1, *(len(each) for each in states)])
-        table = np.full((len(states) + 1, slots), NOWHERE, dtype=np.int64)
-        for number, each in enumerate(states):
-            table[number, : len(each)] = each
-        table[NOT_STATED, 0] = silent
-        return np.asarray(table[column.codes])
-
-    def _states_of(self, thing: int, word: str, silent: int) -> list[int]:
-        """Return the places of a cell: "dent+scratch" is two marks, "covered" states nothing."""
+    def _places_of(self, thing: int, word: str) -> Sequence[int]:
+        """Return the places of a cell, upwards: "dent+scratch" is two marks, "covered" states nothing."""
         if word == "covered":
-            return [silent]
-        places = []
-        for state in word.split("+"):
-            number = self._state_numbers.get(state)
-            if number is not None and (self.tracked[thing] or state not in self.quiet):
-                places.append(thing * self.width + number)
-        return places
+            return (self._silent[thing],)
+        known = self._places_of_words[thing]
+        return sorted({known[state] for state in word.split("+") if state in known})
 
     def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
         """Add prior means, deviations of labels, kins and single effects, and "not stated"."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
-from pricing.hedonic.pieces import Piece
+from pricing.hedonic.pieces import NOWHERE, Piece, Reader
 from pricing.records.sales_table import ConditionTable, DayArray, FloatArray
 
 DAYS_A_YEAR = 365.25
@@ -52,16 +52,25 @@ class TimeTerm:
 
     def piece(self, table: ConditionTable) -> Piece:
         """Return the columns for each row's day; a row without a day sits at the last sale."""
-        days = _as_days(table.sold_on, table.rows)
-        blank = ~np.isfinite(days)
-        since = np.where(blank, 0.0, days - self.last)
-        drift = (since / DAYS_A_YEAR)[:, None]
-        back = np.clip(np.floor(-since / DAYS_A_MONTH), 0, max(self.months - 1, 0)).astype(np.int64)
-        places = back if self.months else np.full(table.rows, -1)
-        if self.blanks:
-            places = np.where(blank, self.months, places)
-        beyond = np.sqrt(np.maximum(since, 0.0) / DAYS_A_MONTH)[:, None]
-        return Piece(drift, places[:, None].astype(np.int64), beyond)
+        return self.reader(table)(slice(0, table.rows))
+
+    def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
+        """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
+
+        def read(part: slice) -> Piece:
+            """Return the columns of some rows."""
+            days = _as_days(None if table.sold_on is None else table.sold_on[part], part.stop - part.start)
+            blank = ~np.isfinite(days)
+            since = np.where(blank, 0.0, days - self.last)
+            places = np.full(len(days), NOWHERE, dtype=np.int32)
+            if self.months:
+                places[:] = hot_at + np.clip(np.floor(-since / DAYS_A_MONTH), 0, self.months - 1)
+            if self.blanks:
+                places[blank] = hot_at + self.months
+            beyond = np.sqrt(np.maximum(since, 0.0) / DAYS_A_MONTH)
+            return Piece((since / DAYS_A_YEAR)[:, None], places[:, None], beyond[:, None])
+
+        return read
 
     def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
         """Add the drift and the walk's increments, counted backwards from the last month."""
