@@ -1,4 +1,4 @@
-"""One unit from JSON: the record ``Unit``, with every mistake named by its key."""
+"""One unit from JSON: the record ``Unit``, with every mistake named by its key. Other records are read alike."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ import json
 import math
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeVar
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from pricing.errors import BadInput, NotFound, Problem, refused, shortened
+from pricing.records.base import Record
 from pricing.records.unit import Unit
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 MOST_BYTES = 10_000_000
 LONGEST_WHOLE = 30
@@ -49,6 +52,17 @@ def read_unit(path: Path) -> Unit:
         NotFound: There is no such file.
         BadInput: The file cannot be read or is no unit; with one Problem per mistake.
     """
+    return read_record(path, Unit)
+
+
+def read_record(path: Path, kind: type[AnyRecord]) -> AnyRecord:
+    """Read a record of any kind from a JSON file in UTF-8.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: The file cannot be read or is no such record; with one Problem per mistake.
+    """
+    noun = kind.__name__.lower()
     try:
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
@@ -57,13 +71,13 @@ def read_unit(path: Path) -> Unit:
     except (OSError, ValueError) as error:
         raise _refused(path.name, None, f"a file that cannot be read ({error})", "a JSON file") from error
     if len(content) > MOST_BYTES:
-        raise _refused(path.name, None, "a file of more than 10 MB", "one unit")
+        raise _refused(path.name, None, "a file of more than 10 MB", f"one {noun}")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         raise _refused(path.name, line, f"the byte 0x{content[error.start]:02x}", "UTF-8") from error
-    return unit_from_text(text, path.name)
+    return record_from_text(text, path.name, kind)
 
 
 def unit_from_text(text: str, source: str) -> Unit:
@@ -72,9 +86,18 @@ def unit_from_text(text: str, source: str) -> Unit:
     Raises:
         BadInput: The text is no JSON, names a key twice, or is no unit; with one Problem per mistake.
     """
+    return record_from_text(text, source, Unit)
+
+
+def record_from_text(text: str, source: str, kind: type[AnyRecord]) -> AnyRecord:
+    """Return the record that a JSON text describes.
+
+    Raises:
+        BadInput: The text is no JSON, names a key twice, or is no such record; with one Problem per mistake.
+    """
     fields = _parsed(text, source)
     try:
-        return Unit.model_validate(fields)
+        return kind.model_validate(fields)
     except ValidationError as error:
         problems = tuple(_problem(source, detail) for detail in error.errors(include_url=False))
         raise refused(source, problems) from error

@@ -68,5 +68,6 @@ def test_a_problem_that_does_not_hang_together_is_refused(problem, says):
 
 def test_what_a_repair_may_break_may_have_a_repair_of_its_own():
     breaks = PlanAction(**action(harms=(Harm(functions=("lamp",), chance=0.1),)))
-    problem = RepairProblem(currency="EUR", faults=(FAN,), actions=(breaks, PlanAction(name="lamp", functions=("lamp",))))
+    lamp = PlanAction(name="lamp", functions=("lamp",))
+    problem = RepairProblem(currency="EUR", faults=(FAN,), actions=(breaks, lamp))
     assert len(problem.actions) == 2
