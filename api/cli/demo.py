@@ -51,6 +51,7 @@ def _tell_learning(story: Story) -> None:
     show_heading("1. Sales and what they teach")
     say(f"{story.sales.batch.rows} invented sales are in {story.folder / 'phone-sales.csv'} and in the store.")
     say(*words_of(story.fit))
+    say(f"What the model found, how far off it was and where it ends: {story.folder / 'phone.card.html'}.")
     for notice in story.fit.model.notices:
         note(notice)
 

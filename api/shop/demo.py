@@ -14,6 +14,7 @@ from api.shop.demo_goods import DEVICE_CLASS, SHELF, STORY_CHANGES, STORY_UNIT, 
 from api.shop.estimates import explanation, keep_estimate, what_if_changed
 from api.shop.files import write_text
 from api.shop.listings import check_text, keep_listing, write_listing
+from api.shop.model_cards import cards_beside, write_cards
 from api.shop.models import Fit, fit_store, write_model
 from api.shop.shop import Shop, clock
 from api.shop.units import add_unit
@@ -79,6 +80,7 @@ def run_demo(folder: Path, seed: int) -> Story:
     sold = import_sales(shop, folder / _FILES["sales"], described)
     fit = fit_store(shop, DEVICE_CLASS)
     write_model(fit.model, folder / _FILES["model"])
+    write_cards(fit, cards_beside(folder / _FILES["model"]))
     unit = add_unit(shop, Unit.model_validate(STORY_UNIT)).unit
     estimate = keep_estimate(shop, fit.model, unit).said
     listing = write_listing(unit, described, form="text", on=shop.today, model=fit.model)

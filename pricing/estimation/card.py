@@ -17,7 +17,7 @@ from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import Attribute
 from pricing.records.estimate import LEVELS
 from pricing.records.model_card import CardGroup, CardRange, CoverageRow, ErrorSize, ModelCard
-from pricing.records.sales_table import SalesTable
+from pricing.records.sales_table import NOT_STATED, SalesTable
 
 
 @dataclass(frozen=True)
@@ -93,15 +93,15 @@ def structure_of(model: PriceModel) -> tuple[str, ...]:
 
 
 def _data_of(model: PriceModel, sales: SalesTable) -> _Data:
-    kept = sales.take(~sales.refunded)
-    days = kept.condition.sold_on
-    dated = np.empty(0, dtype="datetime64[D]") if days is None else days[~np.isnat(days)].astype("datetime64[D]")
+    # Column by column: a copy of all sales would take as much memory again.
+    kept, days = ~sales.refunded, sales.condition.sold_on
+    dated = np.empty(0, dtype="datetime64[D]") if days is None else days[kept & ~np.isnat(days)]
     held = hold_out(model, sales)
     return _Data(
-        refunded=sales.rows - kept.rows,
-        undated=kept.rows - len(dated),
-        first_sale=date.fromisoformat(str(dated.min())) if len(dated) else None,
-        blanks={each.name: _blank_share(each, kept) for each in model.device_class.attributes},
+        refunded=sales.rows - int(np.count_nonzero(kept)),
+        undated=int(np.count_nonzero(kept)) - len(dated),
+        first_sale=date.fromisoformat(str(dated.min().astype("datetime64[D]"))) if len(dated) else None,
+        blanks={each.name: _blank_share(each, sales) for each in model.device_class.attributes},
         error=error_size(held),
         coverage=coverage_rows(model, held),
     )
@@ -109,14 +109,13 @@ def _data_of(model: PriceModel, sales: SalesTable) -> _Data:
 
 def _blank_share(attribute: Attribute, sales: SalesTable) -> float:
     """Return the share of sales that do not state an attribute, in percent."""
-    stated = 0
-    if attribute.kind == "number":
-        values = sales.condition.numbers.get(attribute.name)
-        stated = 0 if values is None else int(np.count_nonzero(np.isfinite(values)))
-    else:
-        column = sales.condition.texts.get(attribute.name)
-        stated = 0 if column is None else column.rows_stated
-    return 100 * (1 - stated / sales.rows)
+    kept = ~sales.refunded
+    stated = np.zeros(sales.rows, dtype=np.bool_)
+    if attribute.kind == "number" and attribute.name in sales.condition.numbers:
+        stated = np.isfinite(sales.condition.numbers[attribute.name])
+    elif attribute.kind != "number" and attribute.name in sales.condition.texts:
+        stated = sales.condition.texts[attribute.name].codes != NOT_STATED
+    return 100 * (1 - float(np.mean(stated[kept])))
 
 
 def _group(model: PriceModel, term: LevelTerm) -> CardGroup:

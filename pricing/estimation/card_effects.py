@@ -68,7 +68,7 @@ def effects_of(model: PriceModel, sales: SalesTable | None = None) -> tuple[Card
     """
     typical = reference_table(model, model.dated(ConditionTable(rows=1), None))
     worth = float(model.estimate(model.predict(typical))[0])
-    card = _Card(model, None if sales is None else sales.take(~sales.refunded), typical, worth)
+    card = _Card(model, sales, typical, worth)
     states, others = [], []
     for number, term in enumerate(model.design.terms):
         if isinstance(term, FaultTerm | StateTerm):
@@ -167,7 +167,7 @@ def _of_number(card: _Card, number: int) -> list[CardEffect]:
     middle, stated = float(np.exp(term.centre) if term.log else term.centre), None
     silent = None
     if card.sales is not None and term.name in card.sales.condition.numbers:
-        values = card.sales.condition.numbers[term.name]
+        values = card.sales.condition.numbers[term.name][~card.sales.refunded]
         known = values[np.isfinite(values)]
         middle, stated, silent = float(np.median(known)), len(known), len(values) - len(known)
     points = [middle, term.low, middle, term.high, *([np.nan] if term.blanks else [])]
@@ -235,7 +235,9 @@ def _of_market(card: _Card, number: int) -> list[CardEffect]:
     if isinstance(term, TimeTerm):
         told.append(("time", "a year later", None, False))
     elif isinstance(term, MarketTerm):
-        parts = None if card.sales is None else int(np.count_nonzero(sold_for_parts(card.sales.condition)))
+        parts = None
+        if card.sales is not None:
+            parts = int(np.count_nonzero(sold_for_parts(card.sales.condition) & ~card.sales.refunded))
         told += [("market", "asked instead of paid", model.rows - model.sold_rows, False)] if term.asked else []
         told += [("market", "sold for parts", parts, True)] if term.parts else []
     rows = np.zeros((len(told), model.design.columns))

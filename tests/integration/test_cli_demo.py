@@ -40,7 +40,8 @@ def test_the_demo_tells_every_step_and_leaves_its_files(plainsale, tmp_path):
         assert f"{step}. " in told.out
     for said in ("invented", "The missing camera costs", "95 of 100 like cases", "typical unit", "my-sales.csv"):
         assert said in words
-    for name in ("phone-sales.csv", "phone-units.csv", "phone.json", "unit.json", "listing.txt", "shop.sqlite"):
+    beside = ("phone.json", "phone.card.html", "phone.card.md")
+    for name in ("phone-sales.csv", "phone-units.csv", *beside, "unit.json", "listing.txt", "shop.sqlite"):
         assert (tmp_path / "goods" / name).exists()
     again = plainsale("demo", "--folder", tmp_path / "goods")
     assert again.code == 3
