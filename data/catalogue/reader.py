@@ -4,7 +4,8 @@ A class file has a table ``[class]`` with ``name`` and, if wished, ``title``; th
 ``[[attribute]]``, ``[[function]]``, ``[[surface]]``, ``[[part]]``, ``[[lock]]``, ``[[combination]]`` and
 ``[[before_closing]]``, whose keys are the fields of the records in ``pricing.records.device_class``.
 ``[grade]`` changes the rule that turns marks into a grade, ``[prior]`` what is believed of faults before any
-sale; what they leave out keeps its default. The class's name and each attribute's name and kind are enough.
+sale, ``[waiting]`` of the time to sell, ``[lot]`` of units in lots that nobody has tested; what they leave out
+keeps its default. The class's name and each attribute's name and kind are enough.
 
 ``like = "phone"`` in ``[class]`` takes over the functions, surfaces, parts, locks, combinations and lines
 before closing of the class ``phone`` that comes along, but neither its attributes nor its grade and prior.
@@ -24,7 +25,7 @@ from data.catalogue.positions import Positions
 from data.catalogue.references import ClassRows, report_references
 from data.catalogue.report import Report, bad_file
 from data.catalogue.rows import Rows, read_rows, report_unknown_keys
-from data.catalogue.rules import read_grade_rule, read_prior
+from data.catalogue.rules import read_grade_rule, read_lot_rates, read_prior, read_waiting
 from data.catalogue.toml_text import parse_toml, read_toml_text
 from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
@@ -42,7 +43,7 @@ from pricing.records.device_class import (
 Kind = TypeVar("Kind", bound=Record)
 
 _ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination", "before_closing")
-_TABLES = ("class", *_ROW_TABLES, "grade", "prior")
+_TABLES = ("class", *_ROW_TABLES, "grade", "prior", "waiting", "lot")
 _HEAD_KEYS = ("name", "title", "like")
 _PACKAGED = files("data.catalogue.classes")
 
@@ -98,6 +99,8 @@ def class_from_text(text: str, source: str) -> DeviceClass:
     fault_prior = read_prior(document.get("prior"), report)
     mark_kinds = tuple(fault_prior.marks)
     grade_rule = read_grade_rule(document.get("grade"), mark_kinds, report)
+    waiting = read_waiting(document.get("waiting"), report)
+    lot_rates = read_lot_rates(document.get("lot"), rows.functions.names, report)
     report_references(rows, mark_kinds, report)
     report.raise_if_any()
     return DeviceClass(
@@ -112,6 +115,8 @@ def class_from_text(text: str, source: str) -> DeviceClass:
         before_closing=rows.before_closing.records,
         grade_rule=grade_rule,
         fault_prior=fault_prior,
+        waiting=waiting,
+        lot_rates=lot_rates,
     )
 
 

@@ -1,16 +1,22 @@
-"""The tables ``[grade]`` and ``[prior]`` of a class file: what they leave out keeps its default."""
+"""The tables ``[grade]``, ``[prior]``, ``[waiting]`` and ``[lot]``: what they leave out keeps its default."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import pairwise
+from typing import TypeVar
 
 from data.catalogue.positions import Path
 from data.catalogue.report import Report
 from data.catalogue.rows import merged_with_defaults, read_record
+from pricing.records.base import Record
 from pricing.records.device_class import FAULT_STATUSES
 from pricing.records.grade import GradeRule, GradeStep
+from pricing.records.lot_rates import LotRates
 from pricing.records.priors import FaultPrior
+from pricing.records.waiting import WaitingAssumption
+
+Stated = TypeVar("Stated", bound=Record)
 
 _WEIGHTS = ("1", "2", "3")
 _ORDER = {"A": 0, "B": 1, "C": 2}
@@ -51,6 +57,30 @@ def read_prior(values: object, report: Report) -> FaultPrior:
                 _report_keys(statuses, FAULT_STATUSES, ("prior", "weights", weight), report)
     prior = read_record(merged_with_defaults(values, FaultPrior()), FaultPrior, ("prior",), report)
     return FaultPrior() if prior is None else prior
+
+
+def read_waiting(values: object, report: Report) -> WaitingAssumption:
+    """Return the beliefs of a ``[waiting]`` table; after a problem, which is reported, the default."""
+    return _stated(values, WaitingAssumption(), "waiting", report)
+
+
+def read_lot_rates(values: object, functions: tuple[str, ...], report: Report) -> LotRates:
+    """Return the beliefs of a ``[lot]`` table; after a problem, which is reported, the default."""
+    rates = _stated(values, LotRates(), "lot", report)
+    for name in rates.own:
+        if name not in functions:
+            report.add(("lot", "own", name), name, "a function that this file describes")
+    return rates
+
+
+def _stated(values: object, default: Stated, table: str, report: Report) -> Stated:
+    """Return the default, changed where the table states something else."""
+    if values is None:
+        return default
+    if not isinstance(values, dict):
+        report.add((table,), values, f"a table [{table}]")
+        return default
+    return read_record(merged_with_defaults(values, default), type(default), (table,), report) or default
 
 
 def _report_order(steps: tuple[GradeStep, ...], report: Report) -> None:

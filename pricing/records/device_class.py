@@ -12,7 +12,9 @@ from pydantic import Field, field_validator, model_validator
 
 from pricing.records.base import Record
 from pricing.records.grade import GradeRule
+from pricing.records.lot_rates import LotRates
 from pricing.records.priors import FaultPrior
+from pricing.records.waiting import WaitingAssumption
 
 AttributeKind = Literal["number", "choice", "group"]
 Effect = Literal["raises", "lowers", "free"]
@@ -226,6 +228,8 @@ class DeviceClass(Record):
         attributes, functions, surfaces, parts, locks, combinations, before_closing: In the file's order.
         grade_rule: How marks become a grade.
         fault_prior: What is believed of fault effects before any sale.
+        waiting: What is believed of the time to sell where listings are too few.
+        lot_rates: What is believed of units in lots that nobody has tested.
     """
 
     name: str = Field(min_length=1)
@@ -239,6 +243,8 @@ class DeviceClass(Record):
     before_closing: tuple[BeforeClosing, ...] = ()
     grade_rule: GradeRule = GradeRule()
     fault_prior: FaultPrior = FaultPrior()
+    waiting: WaitingAssumption = WaitingAssumption()
+    lot_rates: LotRates = LotRates()
 
     @model_validator(mode="after")
     def _names_hang_together(self) -> DeviceClass:
