@@ -44,7 +44,7 @@ def sales_of(effect: CardEffect) -> str:
 
 def effects_table(effects: Sequence[CardEffect], heading: str, *, priced: bool) -> CardTable:
     """Return a table of effects, with what the typical unit is worth with each when ``priced``."""
-    columns = (heading, "effect", "95 of 100", "sales", *(("typical unit then",) if priced else ()))
+    columns = (heading, "effect", "95 % interval", "sales", *(("typical unit then",) if priced else ()))
     rows = [
         (effect.label, signed(effect.percent), span(effect), sales_of(effect), *((_price(effect),) if priced else ()))
         for effect in effects
@@ -60,7 +60,7 @@ def alike_table(effects: Iterable[CardEffect]) -> CardTable:
 
     ordered = sorted(effects, key=lambda effect: (effect.percent, effect.low_95, effect.label))
     rows = [("; ".join(each.label for each in alike), *key) for key, alike in groupby(ordered, key=read)]
-    return CardTable(("no sale had this", "effect", "95 of 100"), tuple(rows))
+    return CardTable(("no sale had this", "effect", "95 % interval"), tuple(rows))
 
 
 def _price(effect: CardEffect) -> str:

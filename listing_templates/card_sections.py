@@ -105,7 +105,7 @@ def _held_out(card: ModelCard) -> Iterator[CardSection]:
     if card.error is not None:
         lines.append(
             f"Half of the estimates were off by less than {share(card.error.median)} of the price. In 80 of 100 sales "
-            f"the price lay between {signed(card.error.low_80)} and {signed(card.error.high_80)} of the estimate. "
+            f"the price differed from the estimate by {signed(card.error.low_80)} to {signed(card.error.high_80)}. "
             f"Each of {counted(card.error.sales, 'price')} was left out of the effects before it was estimated."
         )
     student = [f"{level} %" for level, known in card.calibrated.items() if not known]

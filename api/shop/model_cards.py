@@ -61,18 +61,21 @@ def check_ending(path: Path) -> None:
 
 
 def charts_of(card: ModelCard) -> dict[str, str]:
-    """Return the charts of a card by section: at most 40 states, numbers, groups and choices."""
+    """Return the charts of a card by section: states, numbers, and groups with choices, 40 rows of each at most."""
     wanted = {
-        "condition": (condition_effects(card)[:MOST_DRAWN], "Effects of faults, marks, locks and parts"),
+        "condition": (condition_effects(card), "Effects of faults, marks, locks and parts"),
         "numbers": (effects_of_kind(card, "number"), "Effects of numbers"),
-        "groups": (effects_of_kind(card, "group", "choice")[:MOST_DRAWN], "Effects of groups and choices"),
+        "groups": (effects_of_kind(card, "group", "choice"), "Effects of groups and choices"),
     }
     return {name: _chart(name, effects, title) for name, (effects, title) in wanted.items() if effects}
 
 
 def _chart(name: str, effects: Sequence[CardEffect], title: str) -> str:
+    drawn, axis = effects[:MOST_DRAWN], "percent of the price"
+    if len(effects) > MOST_DRAWN:
+        axis += f": the first {MOST_DRAWN} of {len(effects)} rows of the table"
     described = (
-        f"{len(effects)} rows. Each has a dot at the effect in percent of the price and a line over its 95 % "
+        f"{len(drawn)} rows. Each has a dot at the effect in percent of the price and a line over its 95 % "
         "interval, and in brackets its sales; a hollow dot rests on four or fewer. "
         "The same figures are in the table below."
     )
@@ -81,9 +84,9 @@ def _chart(name: str, effects: Sequence[CardEffect], title: str) -> str:
             _label(effect), effect.percent, effect.low_95, effect.high_95,
             hollow=effect.sales is not None and effect.sales <= THIN,
         )
-        for effect in effects
+        for effect in drawn
     ]  # fmt: skip
-    return interval_chart(name, rows, title=title, description=described, axis="percent of the price")
+    return interval_chart(name, rows, title=title, description=described, axis=axis)
 
 
 def _label(effect: CardEffect) -> str:

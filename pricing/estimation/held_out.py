@@ -21,6 +21,7 @@ from pricing.records.sales_table import BoolArray, FloatArray, SalesTable
 
 MOST_HELD_OUT = 20_000
 _LEAST_LEFT = 1e-6
+_MOST_LOG = 50.0  # a sale that alone decides its own effect leaves an error without bound
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,10 +54,11 @@ def hold_out(model: PriceModel, sales: SalesTable) -> HeldOut:
         residual = price_log[part] - model.centre - raw.times(model.effects)
         share = model.spread.shares(raw)
         left = np.clip(1 - raw.quadratic(model.inverse) / share, _LEAST_LEFT, 1.0)
-        error[part] = residual / left
+        error[part] = np.clip(residual / left, -_MOST_LOG, _MOST_LOG)
         scores[part] = residual / np.sqrt(model.sigma2 * share * left)
     fewest, _ = model.fewest_sales(chosen.condition)
-    return HeldOut(chosen.price, money(price_log - error + model.shift), scores, fewest - 1)
+    others = np.maximum(fewest - 1, 0.0)
+    return HeldOut(chosen.price, money(price_log - error + model.shift), scores, others)
 
 
 def error_size(held: HeldOut) -> ErrorSize:
