@@ -77,3 +77,16 @@ ESTIMATES, LISTINGS = (
     )
     for kind in ("estimates", "listings")
 )
+
+# A number is never given twice, and triggers refuse to change or delete a line.
+LEDGER = Table(
+    "ledger",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("unit_number", String, ForeignKey("units.number"), nullable=False, index=True),
+    Column("on", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("reverses", Integer, ForeignKey("ledger.id"), unique=True),
+    Column("entry_json", Text, nullable=False),
+    sqlite_autoincrement=True,
+)

@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 
 from data.storage.comparables import ComparableStore
 from data.storage.estimates import EstimateStore
+from data.storage.ledger import LedgerStore
 from data.storage.listings import ListingStore
 from data.storage.models import ModelStore
 from data.storage.units import UnitStore
@@ -17,7 +18,7 @@ class UnitOfWork:
     """What one use case sees and changes; made by ``Store.reading`` and ``Store.writing``.
 
     Attributes:
-        comparables, models, units, estimates, listings: One store for each noun.
+        comparables, models, units, estimates, listings, ledger: One store for each noun.
     """
 
     def __init__(self, connection: Connection, at: datetime | None) -> None:
@@ -27,3 +28,4 @@ class UnitOfWork:
         self.units = UnitStore(connection, moment)
         self.estimates = EstimateStore(connection, moment)
         self.listings = ListingStore(connection, moment)
+        self.ledger = LedgerStore(connection, moment)

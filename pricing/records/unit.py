@@ -12,6 +12,7 @@ from pricing.records.base import Record
 from pricing.records.device_class import DeviceClass, Function, Surface
 from pricing.records.grade import Grade
 from pricing.records.money import Money
+from pricing.records.purchase import Purchase
 
 Status = Literal["works", "impaired", "dead", "removed", "untested", "not fitted"]
 Origin = Literal["original", "third-party", "salvaged", "unknown"]
@@ -121,6 +122,7 @@ class Unit(Record):
         observed: Combination sentences that were seen on this unit.
         history: What was done.
         ask: Asking price.
+        purchase: How it was bought and what proves it; None: not written down. What was paid is in its ledger.
     """
 
     number: str | None = None
@@ -145,6 +147,7 @@ class Unit(Record):
     observed: tuple[str, ...] = ()
     history: tuple[HistoryEntry, ...] = ()
     ask: Money | None = None
+    purchase: Purchase | None = None
 
     model_config = Record.model_config | {"populate_by_name": True}
 
