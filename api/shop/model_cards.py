@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from api.charts import IntervalRow, interval_chart
+from api.shop.charts import IntervalRow, interval_chart
 from api.shop.files import write_text
 from api.shop.models import Fit
 from data.demo.brands import BRANDS

@@ -77,7 +77,11 @@ def structure_of(model: PriceModel) -> tuple[str, ...]:
     bent = [title_of(model, term.name) for term in numbers if len(term.knots)]
     straight = [title_of(model, term.name) for term in numbers if not len(term.knots)]
     levels = [term for term in model.design.terms if isinstance(term, LevelTerm)]
-    nested = [f"{title_of(model, t.name)} within {title_of(model, t.path[-2])}" for t in levels if len(t.path) > 1]
+    inside = model.device_class.attributes_by_name
+    nested = [f"{title_of(model, t.name)} within {title_of(model, t.path[-2])}"
+              for t in levels if len(t.path) > 1 and t.name in inside]  # fmt: skip
+    pairs = [" with ".join(title_of(model, name) for name in t.path)
+             for t in levels if len(t.path) > 1 and t.name not in inside]  # fmt: skip
     plain = [title_of(model, term.name) for term in levels if len(term.path) == 1]
     time = next((term for term in model.design.terms if isinstance(term, TimeTerm)), None)
     found = [
@@ -85,6 +89,7 @@ def structure_of(model: PriceModel) -> tuple[str, ...]:
         f"numbers with a straight effect only: {', '.join(straight)}" if straight else "",
         f"one effect for each level, drawn towards the average: {', '.join(plain)}" if plain else "",
         f"nested groups: {', '.join(nested)}" if nested else "",
+        f"pairs that do together what they do not apart: {', '.join(pairs)}" if pairs else "",
         "faults that share means by weight, status and kin" if model.design.faults is not None else "",
         "" if time is None else f"a steady drift with {'a' if time.months else 'no'} monthly walk round it",
         "an error whose size depends on the unit" if len(model.spread.columns) else "an error of one size",

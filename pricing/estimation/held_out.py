@@ -31,12 +31,14 @@ class HeldOut:
     Attributes:
         price: shape (rows,), as paid, in the model's currency.
         estimate: shape (rows,), money: the estimate without the sale.
+        mean: shape (rows,): the fitted mean without the sale, on ln(price), centred.
         scores: shape (rows,): error without the sale over its standard deviation, on ln(price).
         others: shape (rows,): other sales of the rarest level that the sale belongs to; infinite without groups.
     """
 
     price: FloatArray
     estimate: FloatArray
+    mean: FloatArray
     scores: FloatArray
     others: FloatArray
 
@@ -58,7 +60,8 @@ def hold_out(model: PriceModel, sales: SalesTable) -> HeldOut:
         scores[part] = residual / np.sqrt(model.sigma2 * share * left)
     fewest, _ = model.fewest_sales(chosen.condition)
     others = np.maximum(fewest - 1, 0.0)
-    return HeldOut(chosen.price, money(price_log - error + model.shift), scores, others)
+    mean = price_log - error
+    return HeldOut(chosen.price, money(mean + model.shift), mean - model.centre, scores, others)
 
 
 def error_size(held: HeldOut) -> ErrorSize:
@@ -87,12 +90,18 @@ def coverage_rows(model: PriceModel, held: HeldOut) -> tuple[CoverageRow, ...]:
 
 
 def _row(model: PriceModel, held: HeldOut, label: str, chosen: BoolArray) -> CoverageRow:
-    scores = held.scores[chosen]
-    within = {
-        level: 100 * float(np.mean((scores >= low) & (scores <= high)))
-        for level, low, high in zip(LEVELS, model.calibration.low, model.calibration.high, strict=True)
-    }
+    scores, within = held.scores[chosen], {}
+    for level in LEVELS:
+        low, high = _multiples(model, level, held.mean[chosen])
+        within[level] = 100 * float(np.mean((scores >= low) & (scores <= high)))
     return CoverageRow(label=label, sales=len(scores), within=within)
+
+
+def _multiples(model: PriceModel, level: int, mean: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the interval's multiples of the standard deviation for fitted means, shape (rows,) each."""
+    number = LEVELS.index(level)
+    low, high = model.calibration.low[number], model.calibration.high[number]
+    return np.full(len(mean), low), np.full(len(mean), high)
 
 
 def _told(amount: float, model: PriceModel) -> str:

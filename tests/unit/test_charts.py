@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from api.charts import IntervalRow, interval_chart
+from api.shop.charts import IntervalRow, interval_chart
 
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = '</text><script>alert("1")</script> & "); datum("'
