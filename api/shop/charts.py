@@ -55,7 +55,7 @@ def interval_chart(name: str, rows: Sequence[IntervalRow], *, title: str, descri
         }
         for place, row in enumerate(rows)
     ]
-    drawn = str(vl_convert.vegalite_to_svg(_specification(values, axis), vl_version="5.20"))
+    drawn = str(vl_convert.vegalite_to_svg(_specification(values, axis)))
     opening, body = drawn.split(">", 1)
     told = f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(description)}</desc>'
     return f'{opening} role="img" aria-labelledby="{name}-title {name}-desc">{told}{body}'
