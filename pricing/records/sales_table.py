@@ -98,6 +98,13 @@ class ConditionTable:
 
     def take(self, rows: NDArray[np.intp] | BoolArray) -> ConditionTable:
         """Return the table of the chosen rows."""
+        return self._chosen(rows, int(np.count_nonzero(rows)) if rows.dtype == np.bool_ else len(rows))
+
+    def part(self, rows: slice) -> ConditionTable:
+        """Return the table of neighbouring rows; its columns are views, nothing is copied."""
+        return self._chosen(rows, len(range(*rows.indices(self.rows))))
+
+    def _chosen(self, rows: NDArray[np.intp] | BoolArray | slice, count: int) -> ConditionTable:
         chosen: dict[str, object] = {}
         for item in fields(self):
             value = getattr(self, item.name)
@@ -111,7 +118,6 @@ class ConditionTable:
                 chosen[item.name] = value.take(rows)
             elif isinstance(value, np.ndarray):
                 chosen[item.name] = value[rows]
-        count = int(np.count_nonzero(rows)) if rows.dtype == np.bool_ else len(rows)
         return replace(self, rows=count, **chosen)  # type: ignore[arg-type]
 
 
