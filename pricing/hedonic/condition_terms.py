@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from pricing.hedonic.counts import WordCounts
 from pricing.hedonic.state_term import StateTerm, counted_sales
 from pricing.records.device_class import DeviceClass
 from pricing.records.priors import StatusPrior
-from pricing.records.sales_table import ConditionTable
 
 _LOCK_STATES = ("locked", "not checked")
 _PART_ORIGINS = ("third-party", "salvaged")
@@ -19,7 +19,7 @@ def _term(
     kind: str,
     things: tuple[str, ...],
     priors: Mapping[str, StatusPrior],
-    table: ConditionTable,
+    counts: Mapping[str, WordCounts],
     *,
     quiet: tuple[str, ...] = (),
     own_share: float | None = None,
@@ -28,7 +28,7 @@ def _term(
     if not things:
         return None
     states = tuple(priors)
-    sales, tracked = counted_sales(things, states, getattr(table, kind))
+    sales, tracked = counted_sales(things, states, counts)
     shape = (len(things), 1)
     return StateTerm(
         kind=kind,
@@ -46,24 +46,24 @@ def _term(
     )
 
 
-def mark_term(device_class: DeviceClass, table: ConditionTable) -> StateTerm | None:
+def mark_term(device_class: DeviceClass, counts: Mapping[str, WordCounts]) -> StateTerm | None:
     """Return the term of marks on surfaces: kinds share a mean; None for a class without surfaces."""
     prior = device_class.fault_prior
     names = tuple(surface.name for surface in device_class.surfaces)
-    return _term("marks", names, prior.marks, table, own_share=prior.own_share)
+    return _term("marks", names, prior.marks, counts, own_share=prior.own_share)
 
 
-def lock_term(device_class: DeviceClass, table: ConditionTable) -> StateTerm | None:
+def lock_term(device_class: DeviceClass, counts: Mapping[str, WordCounts]) -> StateTerm | None:
     """Return the term of locks, each effect by itself; None for a class without locks."""
     prior = device_class.fault_prior
     names = tuple(lock.name for lock in device_class.locks)
     states = dict(zip(_LOCK_STATES, (prior.locked, prior.not_checked), strict=True))
-    return _term("locks", names, states, table, quiet=("not checked",))
+    return _term("locks", names, states, counts, quiet=("not checked",))
 
 
-def part_term(device_class: DeviceClass, table: ConditionTable) -> StateTerm | None:
+def part_term(device_class: DeviceClass, counts: Mapping[str, WordCounts]) -> StateTerm | None:
     """Return the term of parts of other origin, each effect by itself; None for a class without parts."""
     prior = device_class.fault_prior
     names = tuple(part.name for part in device_class.parts)
     states = dict(zip(_PART_ORIGINS, (prior.third_party, prior.salvaged), strict=True))
-    return _term("parts", names, states, table)
+    return _term("parts", names, states, counts)

@@ -12,19 +12,19 @@ from numpy.typing import NDArray
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder, BlockTable
 from pricing.hedonic.condition_terms import lock_term, mark_term, part_term
 from pricing.hedonic.fault_term import FaultTerm, fault_term
-from pricing.hedonic.level_term import LevelTerm, level_term
+from pricing.hedonic.level_term import LevelTerm, level_term_of
 from pricing.hedonic.market_term import MarketTerm, sold_for_parts
 from pricing.hedonic.number_term import NumberTerm, number_term
 from pricing.hedonic.pieces import NOWHERE, PlaceArray, RawRows
 from pricing.hedonic.splines import MOST_KNOTS
 from pricing.hedonic.state_term import ConstraintRow, StateTerm
+from pricing.hedonic.summary import CONTRACT_TEXTS, SalesSummary, path_of
 from pricing.hedonic.time_term import TimeTerm, time_term
 from pricing.records.device_class import Attribute, DeviceClass
-from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, SalesTable
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
 
 Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
 CHUNK_ROWS = 8_192
-_CONTRACT_TEXTS = ("channel", "country", "price_includes_postage", "opened")
 _FEWEST_PARTS_SALES = 5
 
 
@@ -180,70 +180,60 @@ def _slope_rows(term: NumberTerm, dense_at: int) -> list[ConstraintRow]:
     return [{dense_at + number: sign * float(value) for number, value in enumerate(row)} for row in slopes]
 
 
-def learn_design(sales: SalesTable, device_class: DeviceClass, *, penalties: bool = True) -> Design:
-    """Return the design that these sales support.
+def learn_design(summary: SalesSummary, device_class: DeviceClass, *, penalties: bool = True) -> Design:
+    """Return the design that sales support.
 
     Args:
-        sales: The sales to be fitted.
+        summary: What there is to learn of the sales to be fitted.
         device_class: Attributes, functions, surfaces, locks and parts.
         penalties: False: straight numbers and reference coding only, for comparison with least squares.
     """
-    table = sales.condition
-    parts = int(np.count_nonzero(sold_for_parts(table))) >= _FEWEST_PARTS_SALES
-    asked = bool(sales.asked.any() and not sales.asked.all())
-    terms: list[Term | None] = [MarketTerm(asked=asked, parts=parts)]
+    asked = 0 < summary.asked < summary.rows
+    terms: list[Term | None] = [MarketTerm(asked=asked, parts=summary.for_parts >= _FEWEST_PARTS_SALES)]
     alike: dict[str, str | None] = {}
-    knots = _most_knots(table)
+    knots = _most_knots(summary)
     for attribute in device_class.attributes:
-        term = _attribute_term(attribute, device_class, table, penalties, knots)
+        term = _attribute_term(attribute, device_class, summary, penalties, knots)
         terms.append(term)
         if term is None:
-            alike[attribute.name] = _all_alike(attribute, table)
-    battery = table.numbers.get("battery_share")
+            alike[attribute.name] = _all_alike(attribute, device_class, summary)
+    battery = summary.numbers.get("battery_share")
     if battery is not None:
         terms.append(number_term("battery_share", battery, bends=penalties, most_knots=knots))
-    for name in _CONTRACT_TEXTS:
-        if name in table.texts:
-            terms.append(level_term(name, (name,), table, reference=not penalties, averaged=True))
-    terms += [fault_term(device_class, table), mark_term(device_class, table)]
-    terms += [lock_term(device_class, table), part_term(device_class, table), time_term(table.sold_on)]
+    for name in CONTRACT_TEXTS:
+        if (name,) in summary.levels:
+            counts = summary.levels[(name,)]
+            terms.append(level_term_of(name, (name,), counts, reference=not penalties, averaged=True))
+    terms += [fault_term(device_class, summary.faults), mark_term(device_class, summary.marks)]
+    terms += [lock_term(device_class, summary.locks), part_term(device_class, summary.parts)]
+    terms.append(time_term(summary.days))
     return Design(tuple(term for term in terms if term is not None), alike)
 
 
 def _attribute_term(
-    attribute: Attribute, device_class: DeviceClass, table: ConditionTable, penalties: bool, knots: int
+    attribute: Attribute, device_class: DeviceClass, summary: SalesSummary, penalties: bool, knots: int
 ) -> Term | None:
     if attribute.kind == "number":
-        values = table.numbers.get(attribute.name)
-        if values is None:
+        column = summary.numbers.get(attribute.name)
+        if column is None:
             return None
         log = attribute.scale == "log"
         return number_term(
-            attribute.name, values, log=log, effect=attribute.effect, bends=penalties, most_knots=knots
+            attribute.name, column, log=log, effect=attribute.effect, bends=penalties, most_knots=knots
         )
-    return level_term(attribute.name, path_of(attribute, device_class), table, reference=not penalties)
+    path = path_of(attribute, device_class)
+    return level_term_of(attribute.name, path, summary.levels[path], reference=not penalties)
 
 
-def _most_knots(table: ConditionTable) -> int:
+def _most_knots(summary: SalesSummary) -> int:
     """Return how many knots a number may have: all bends together take at most a third of the sales' count."""
-    return int(np.clip(2 + table.rows // (3 * max(len(table.numbers), 1)), 3, MOST_KNOTS))
+    return int(np.clip(2 + summary.rows // (3 * max(len(summary.numbers), 1)), 3, MOST_KNOTS))
 
 
-def path_of(attribute: Attribute, device_class: DeviceClass) -> tuple[str, ...]:
-    """Return the names from the outermost parent to the attribute itself."""
-    path = [attribute.name]
-    parent = attribute.within
-    while parent is not None:
-        path.insert(0, parent)
-        parent = device_class.attributes_by_name[parent].within
-    return tuple(path)
-
-
-def _all_alike(attribute: Attribute, table: ConditionTable) -> str | None:
+def _all_alike(attribute: Attribute, device_class: DeviceClass, summary: SalesSummary) -> str | None:
     """Return the one value that all sales have, None when they state none."""
     if attribute.kind == "number":
-        values = table.numbers.get(attribute.name)
-        stated = np.empty(0) if values is None else values[np.isfinite(values)]
-        return repr(float(stated[0])) if len(stated) else None
-    column = table.texts.get(attribute.name)
-    return None if column is None or not column.rows_stated else column.levels[int(column.codes.max())]
+        column = summary.numbers.get(attribute.name)
+        return repr(float(column.values[0])) if column is not None and len(column.values) else None
+    levels = summary.levels[path_of(attribute, device_class)].levels
+    return next((level[-1] for level in levels), None)

@@ -7,7 +7,7 @@ saying what. While a required function is dead or removed, whatever depends on i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
+from pricing.hedonic.counts import WordCounts
 from pricing.hedonic.pieces import NOWHERE, Piece, Reader
 from pricing.hedonic.state_term import ConstraintRow, StateTerm, counted_sales
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass
@@ -193,7 +194,7 @@ def _all_required(device_class: DeviceClass) -> tuple[tuple[int, ...], ...]:
     return tuple(closed)
 
 
-def fault_term(device_class: DeviceClass, table: ConditionTable) -> FaultTerm | None:
+def fault_term(device_class: DeviceClass, counts: Mapping[str, WordCounts]) -> FaultTerm | None:
     """Return the term for the class's functions with the sales' counts; None for a class without functions."""
     functions = device_class.functions
     if not functions:
@@ -201,7 +202,7 @@ def fault_term(device_class: DeviceClass, table: ConditionTable) -> FaultTerm | 
     prior = device_class.fault_prior
     names = tuple(function.name for function in functions)
     priors = [[prior.weights[str(f.weight)][status] for status in FAULT_STATUSES] for f in functions]
-    sales, tracked = counted_sales(names, FAULT_STATUSES, table.faults)
+    sales, tracked = counted_sales(names, FAULT_STATUSES, counts)
     labels = [[f.weight * len(FAULT_STATUSES) + number for number in range(len(FAULT_STATUSES))] for f in functions]
     states = StateTerm(
         kind="faults",

@@ -18,6 +18,7 @@ from pricing.hedonic.model import PriceModel, depth_freedom
 from pricing.hedonic.model_file import fingerprinted
 from pricing.hedonic.solution import Solution, solve
 from pricing.hedonic.spread import FOLDS, Spread, even_spread, fit_spread
+from pricing.hedonic.summary import summarise
 from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import FloatArray, SalesTable
@@ -72,7 +73,7 @@ def fit_model(
     chosen = settings or FitSettings()
     kept = sales.take(np.flatnonzero(~sales.refunded))
     response, centre = _response(kept)
-    design = learn_design(kept, device_class, penalties=chosen.penalties)
+    design = learn_design(summarise(kept, device_class), device_class, penalties=chosen.penalties)
     raw = sales_moments(design, kept, response)
     strict, signs = not chosen.penalties, chosen.signs and chosen.penalties
     solution = solve(raw, design, signs=signs, strict=strict)

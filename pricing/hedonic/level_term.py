@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.counts import Level, LevelCounts, combined_levels, count_levels
 from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, TextColumn
 
-Level = tuple[str | None, ...]
 FEW_LEVELS = 20
 _WIDEST_LOOKUP = 1_000_000
 
@@ -140,41 +140,25 @@ def _words_of(column: TextColumn | None) -> tuple[str | None, ...]:
     return (None,) if column is None else (None, *column.levels)
 
 
-def combined_levels(columns: Sequence[TextColumn | None], rows: int) -> tuple[NDArray[np.int64], list[Level]]:
-    """Return for each row the number of its combination of words, and the combinations.
-
-    Args:
-        columns: From the outermost parent inwards; None: not stated anywhere.
-        rows: Number of rows.
-    """
-    codes = np.zeros(rows, dtype=np.int64)
-    for column in columns:
-        width = 1 if column is None else len(column.levels) + 1
-        codes = codes * width + (0 if column is None else column.codes.astype(np.int64) + 1)
-        _, codes = np.unique(codes, return_inverse=True)
-    if not columns or not rows:
-        return codes, []
-    first = np.unique(codes, return_index=True)[1]
-    words: list[Level] = [
-        tuple(None if column is None else column.word(int(row)) for column in columns) for row in first
-    ]
-    return codes, words
-
-
 def level_term(
     name: str, path: tuple[str, ...], table: ConditionTable, *, reference: bool = False, averaged: bool = False
 ) -> LevelTerm | None:
-    """Return the term learnt from the sales, or None when they all have the same level."""
-    codes, words = combined_levels([table.texts.get(each) for each in path], table.rows)
-    if len(words) < 2:
+    """Return the term learnt from these sales, or None when they all have the same level."""
+    return level_term_of(name, path, count_levels(path, table), reference=reference, averaged=averaged)
+
+
+def level_term_of(
+    name: str, path: tuple[str, ...], counts: LevelCounts, *, reference: bool = False, averaged: bool = False
+) -> LevelTerm | None:
+    """Return the term learnt from the counts of all sales, or None when they all have the same level."""
+    if len(counts.levels) < 2:
         return None
-    counts = np.bincount(codes, minlength=len(words))
-    ordered = sorted(range(len(words)), key=lambda number: tuple(word or "" for word in words[number]))
+    ordered = sorted(counts.levels, key=lambda level: tuple(word or "" for word in level))
     return LevelTerm(
         name=name,
         path=path,
-        levels=tuple(words[number] for number in ordered),
-        sales=tuple(int(counts[number]) for number in ordered),
+        levels=tuple(ordered),
+        sales=tuple(counts.levels[level] for level in ordered),
         reference=reference,
         averaged=averaged,
     )

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.interpolate import PPoly
 
 from pricing.hedonic.blocks import LEAST_LAMBDA, UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.counts import NumberCounts
 from pricing.hedonic.pieces import NOWHERE, Piece, Reader
 from pricing.hedonic.splines import MOST_KNOTS, bend_map, cardinal_basis, knots_at_quantiles, natural_spline
 from pricing.records.device_class import Effect
@@ -125,7 +126,7 @@ class NumberTerm:
 
 def number_term(
     name: str,
-    values: FloatArray,
+    column: NumberCounts,
     *,
     log: bool = False,
     effect: Effect = "free",
@@ -136,28 +137,27 @@ def number_term(
 
     Args:
         name: The column.
-        values: shape (rows,), NaN for not stated; above 0 on a log scale.
+        column: What the sales state; above 0 on a log scale.
         log: Whether the logarithm enters.
         effect: Direction in which it may move the price.
         bends: False leaves out bends (penalties off).
         most_knots: Largest number of knots.
     """
-    stated = values[np.isfinite(values)]
-    if len(stated) == 0 or float(stated.min()) == float(stated.max()):
+    if len(column.values) < 2:
         return None
-    scaled = np.log(stated) if log else stated
-    centre, spread = float(scaled.mean()), float(scaled.std())
+    scaled = np.log(column.values) if log else column.values
+    centre, spread = float(column.mean(scaled)), float(np.sqrt(column.variance(scaled)))
     if not spread > 1e-12 * max(abs(centre), 1e-300):
         return None
-    standard = (scaled - centre) / spread
+    standard = column.at((scaled - centre) / spread)
     knots = knots_at_quantiles(standard, most_knots) if bends else np.empty(0)
     mapping, centres = np.empty((0, 0)), np.empty(0)
     if len(knots) >= 3:
+        basis = cardinal_basis(standard.values, knots)
         mapping = bend_map(knots)
-        columns = cardinal_basis(standard, knots) @ mapping
         # One factor for all bends: the average column then varies as much as the straight one.
-        mapping = mapping / max(float(np.sqrt(columns.var(axis=0).mean())), 1e-12)
-        centres = (cardinal_basis(standard, knots) @ mapping).mean(axis=0)
+        mapping = mapping / max(float(np.sqrt(standard.variance(basis @ mapping).mean())), 1e-12)
+        centres = standard.mean(basis @ mapping)
     else:
         knots = np.empty(0)
     return NumberTerm(
@@ -165,11 +165,11 @@ def number_term(
         log=log,
         centre=centre,
         spread=spread,
-        low=float(stated.min()),
-        high=float(stated.max()),
+        low=float(column.values[0]),
+        high=float(column.values[-1]),
         knots=knots,
         bends=mapping if len(knots) else np.empty((0, 0)),
         bend_centres=centres,
-        blanks=bool(len(stated) < len(values)),
+        blanks=bool(column.blanks),
         effect=effect,
     )

@@ -16,25 +16,24 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline, PPoly
 
+from pricing.hedonic.counts import NumberCounts
 from pricing.records.sales_table import FloatArray
 
 MOST_KNOTS = 10
 
 
-def knots_at_quantiles(values: FloatArray, most: int = MOST_KNOTS) -> FloatArray:
-    """Return at most ``most`` distinct knots at quantiles of the finite values; fewer than 3: no bend.
+def knots_at_quantiles(column: NumberCounts, most: int = MOST_KNOTS) -> FloatArray:
+    """Return at most ``most`` distinct knots at quantiles of the numbers; fewer than 3: no bend.
 
     Args:
-        values: shape (rows,), any unit; NaN is left out.
+        column: Numbers in any unit.
         most: Largest number of knots.
     """
-    finite = values[np.isfinite(values)]
-    distinct = np.unique(finite)
-    if len(distinct) <= most:
-        return distinct
-    knots = np.unique(np.quantile(finite, np.linspace(0, 1, most)))
+    if len(column.values) <= most:
+        return column.values
+    knots = np.unique(column.quantiles(np.linspace(0, 1, most)))
     # Long runs of one value can swallow most quantiles; then the distinct values are spread instead.
-    return knots if len(knots) >= most // 2 else np.quantile(distinct, np.linspace(0, 1, most))
+    return knots if len(knots) >= most // 2 else np.quantile(column.values, np.linspace(0, 1, most))
 
 
 @lru_cache(maxsize=256)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
+from pricing.hedonic.counts import WordCounts
 from pricing.hedonic.pieces import NOWHERE, Piece, Reader, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
 
@@ -225,7 +226,7 @@ class StateTerm:
 
 
 def counted_sales(
-    things: tuple[str, ...], states: tuple[str, ...], columns: Mapping[str, TextColumn]
+    things: tuple[str, ...], states: tuple[str, ...], columns: Mapping[str, WordCounts]
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     """Return the sales of each (thing, state) with "not stated" last, and which things sales mention."""
     sales = np.zeros((len(things), len(states) + 1), dtype=np.int64)
@@ -235,10 +236,9 @@ def counted_sales(
         column = columns.get(thing)
         if column is None:
             continue
-        counts = np.bincount(column.codes + 1, minlength=len(column.levels) + 1)
-        tracked[row] = bool(counts[1:].any())
-        sales[row, -1] = counts[0]
-        for word, count in zip(column.levels, counts[1:], strict=True):
+        tracked[row] = bool(column.words)
+        sales[row, -1] = column.blanks
+        for word, count in column.words.items():
             for state in word.split("+"):
                 if state in numbers:
                     sales[row, numbers[state]] += count

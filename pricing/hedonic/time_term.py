@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pricing.hedonic.blocks import UNPENALISED, Block, BlockBuilder
+from pricing.hedonic.counts import DayCounts
 from pricing.hedonic.pieces import NOWHERE, Piece, Reader
 from pricing.records.sales_table import ConditionTable, DayArray, FloatArray
 
@@ -92,15 +93,10 @@ def _as_days(sold_on: DayArray | None, rows: int) -> FloatArray:
     return np.where(np.isnat(days), np.nan, days.astype(np.int64).astype(np.float64))
 
 
-def time_term(sold_on: DayArray | None) -> TimeTerm | None:
+def time_term(days: DayCounts) -> TimeTerm | None:
     """Return the term learnt from the days of sale, or None when they are not dated or all of one day."""
-    if sold_on is None:
+    if days.dated < 3 or days.first == days.last:
         return None
-    days = _as_days(sold_on, len(sold_on))
-    dated = days[np.isfinite(days)]
-    if len(dated) < 3 or float(dated.max()) == float(dated.min()):
-        return None
-    last = int(dated.max())
-    months = int((last - dated.min()) // DAYS_A_MONTH) + 1
+    months = int((days.last - days.first) // DAYS_A_MONTH) + 1
     walk = months if months >= _FEWEST_MONTHS_FOR_A_WALK else 0
-    return TimeTerm(last=last, months=walk, blanks=bool(len(dated) < len(days)))
+    return TimeTerm(last=days.last, months=walk, blanks=bool(days.blanks))

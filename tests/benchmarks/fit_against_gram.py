@@ -21,6 +21,7 @@ import numpy as np
 from data.demo.generate import generate
 from pricing.hedonic.design import learn_design
 from pricing.hedonic.fit import fit_model
+from pricing.hedonic.summary import summarise
 
 CLASS = "console"
 TIMES = 3
@@ -37,7 +38,7 @@ def measure(rows: int) -> str:
     demo = generate(3, rows={CLASS: rows})
     sales, device_class = demo.tables[CLASS], demo.device_classes[CLASS]
     kept = sales.take(np.flatnonzero(~sales.refunded))
-    design = learn_design(kept, device_class)
+    design = learn_design(summarise(kept, device_class), device_class)
     dense = np.vstack([raw.to_dense() for _, raw in design.chunks(kept.condition, kept.asked)])
     fits, grams = [], []
     for _ in range(TIMES):

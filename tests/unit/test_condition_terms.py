@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.condition_terms import lock_term, mark_term, part_term
+from pricing.hedonic.counts import count_words
 from pricing.records.device_class import DeviceClass
 from tests.builders import small_class
 from tests.market import table_of
@@ -18,11 +19,11 @@ SOLD = table_of(
 
 def test_a_class_without_surfaces_locks_or_parts_has_no_terms() -> None:
     bare = DeviceClass(name="bare")
-    assert [term(bare, SOLD) for term in (mark_term, lock_term, part_term)] == [None] * 3
+    assert [term(bare, {}) for term in (mark_term, lock_term, part_term)] == [None] * 3
 
 
 def test_every_surface_can_have_every_kind_of_mark() -> None:
-    term = mark_term(small_class(), SOLD)
+    term = mark_term(small_class(), count_words(SOLD.marks))
     assert term is not None
     assert term.things == ("screen", "back_panel")
     assert term.states == tuple(small_class().fault_prior.marks)
@@ -34,7 +35,7 @@ def test_every_surface_can_have_every_kind_of_mark() -> None:
 
 
 def test_a_lock_that_nobody_checked_is_the_quiet_state() -> None:
-    term, prior = lock_term(small_class(), SOLD), small_class().fault_prior
+    term, prior = lock_term(small_class(), count_words(SOLD.locks)), small_class().fault_prior
     assert term is not None
     assert (term.states, term.quiet) == (("locked", "not checked"), ("not checked",))
     assert not term.pooled
@@ -43,7 +44,7 @@ def test_a_lock_that_nobody_checked_is_the_quiet_state() -> None:
 
 
 def test_a_part_of_another_origin_has_the_prior_of_that_origin() -> None:
-    term, prior = part_term(small_class(), SOLD), small_class().fault_prior
+    term, prior = part_term(small_class(), count_words(SOLD.parts)), small_class().fault_prior
     assert term is not None
     assert term.states == ("third-party", "salvaged")
     assert term.sd_log[2] == pytest.approx([prior.third_party.sd_log, prior.salvaged.sd_log])

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.blocks import BlockBuilder
+from pricing.hedonic.counts import count_words
 from pricing.hedonic.fault_term import (
     FAULTY_MEAN_LOG,
     SEVERAL_MEAN_LOG,
@@ -14,7 +15,7 @@ from pricing.hedonic.fault_term import (
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass, Function
 from pricing.records.sales_table import ConditionTable
 from tests.builders import small_class
-from tests.market import same_columns, table_of
+from tests.market import same_columns, table_of, words
 
 WIDTH = len(FAULT_STATUSES) + 1
 NAMES = tuple(function.name for function in small_class().functions)
@@ -22,7 +23,7 @@ NAMES = tuple(function.name for function in small_class().functions)
 
 @pytest.fixture(scope="module")
 def term() -> FaultTerm:
-    found = fault_term(small_class(), table_of(4, faults=same_columns(4, **dict.fromkeys(NAMES, "works"))))
+    found = fault_term(small_class(), count_words(same_columns(4, **dict.fromkeys(NAMES, "works"))))
     assert found is not None
     return found
 
@@ -37,7 +38,7 @@ def states_of(term: FaultTerm, table: ConditionTable) -> set[str]:
 
 
 def test_a_class_without_functions_has_no_term() -> None:
-    assert fault_term(DeviceClass(name="brick"), table_of(1)) is None
+    assert fault_term(DeviceClass(name="brick"), {}) is None
 
 
 def test_priors_come_from_the_class_by_weight_and_status(term: FaultTerm) -> None:
@@ -66,7 +67,7 @@ def test_what_is_required_is_required_all_the_way_up() -> None:
     chain = DeviceClass(name="chain", functions=(
         Function(name="a"), Function(name="b", requires=("a",)), Function(name="c", requires=("b",)),
     ))  # fmt: skip
-    found = fault_term(chain, table_of(1, faults={"c": ["works"]}))
+    found = fault_term(chain, count_words({"c": words("works")}))
     assert found is not None
     assert found.requires == ((), (0,), (0, 1))
 
@@ -75,7 +76,7 @@ def test_functions_that_require_each_other_do_not_hang_the_search() -> None:
     circle = DeviceClass(name="circle", functions=(
         Function(name="a", requires=("b",)), Function(name="b", requires=("a",)),
     ))  # fmt: skip
-    found = fault_term(circle, table_of(1))
+    found = fault_term(circle, {})
     assert found is not None
     assert found.requires == ((1,), (0,))
 
@@ -115,7 +116,7 @@ def test_of_many_failing_gates_a_few_at_most_are_read_as_failing() -> None:
     gates = tuple(Function(name=f"gate{number}") for number in range(7))
     hung = Function(name="hung", requires=tuple(gate.name for gate in gates))
     table = table_of(1, faults=same_columns(1, **{gate.name: "dead" for gate in gates}))
-    found = fault_term(DeviceClass(name="fort", functions=(*gates, hung)), table)
+    found = fault_term(DeviceClass(name="fort", functions=(*gates, hung)), count_words(table.faults))
     assert found is not None
     told = [len(functions) for _, functions in found.readings(table)]
     assert len(told) == 1 + 7 + 21 + 35 + 35

@@ -15,6 +15,7 @@ from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_to_text
 from pricing.hedonic.solution import solve
 from pricing.hedonic.spread import even_spread
+from pricing.hedonic.summary import summarise
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
@@ -126,7 +127,7 @@ def test_scores_are_those_of_fits_without_the_sale(monkeypatch: pytest.MonkeyPat
 
 
 def test_scores_grow_by_two_sales_for_each_variance_that_was_fitted(sales: SalesTable) -> None:
-    design = learn_design(sales, small_class())
+    design = learn_design(summarise(sales, small_class()), small_class())
     solution = solve(sales_moments(design, sales, np.log(sales.price / sales.price.mean())), design)
     fitted = int(np.count_nonzero(~solution.variances.capped))
     assert fitted > 0

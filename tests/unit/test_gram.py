@@ -7,6 +7,7 @@ import pytest
 
 from pricing.hedonic.design import CHUNK_ROWS, learn_design
 from pricing.hedonic.gram import RawMoments, block_moments, coefficient_moments, sales_moments
+from pricing.hedonic.summary import summarise
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
 from tests.market import small_sales
@@ -29,7 +30,7 @@ def assert_same_sums(found: RawMoments, dense: np.ndarray, response: np.ndarray,
 def test_sums_over_blocks_of_any_size_are_the_dense_cross_products(
     sales: SalesTable, weights: np.ndarray, size: int
 ) -> None:
-    design, response = learn_design(sales, small_class()), np.log(sales.price)
+    design, response = learn_design(summarise(sales, small_class()), small_class()), np.log(sales.price)
     blocks = [
         block_moments(raw, response[part], weights[part])
         for part, raw in design.chunks(sales.condition, sales.asked, size)
@@ -40,7 +41,7 @@ def test_sums_over_blocks_of_any_size_are_the_dense_cross_products(
 
 def test_more_sales_than_one_block_holds_are_all_counted() -> None:
     many = small_sales(CHUNK_ROWS + 300, seed=4)
-    design, response = learn_design(many, small_class()), np.log(many.price)
+    design, response = learn_design(summarise(many, small_class()), small_class()), np.log(many.price)
     dense = design.rows(many.condition, many.asked).to_dense()
     assert_same_sums(sales_moments(design, many, response), dense, response, np.ones(many.rows))
 
@@ -48,7 +49,7 @@ def test_more_sales_than_one_block_holds_are_all_counted() -> None:
 def test_cross_products_of_coefficients_are_those_of_their_own_columns(
     sales: SalesTable, weights: np.ndarray
 ) -> None:
-    design, response = learn_design(sales, small_class()), np.log(sales.price)
+    design, response = learn_design(summarise(sales, small_class()), small_class()), np.log(sales.price)
     table = design.block_table()
     raw = design.rows(sales.condition, sales.asked).to_dense()
     columns, rest = raw @ table.to_raw.toarray(), response - raw @ table.offset
@@ -59,6 +60,6 @@ def test_cross_products_of_coefficients_are_those_of_their_own_columns(
 
 
 def test_no_rows_cannot_be_added_up(sales: SalesTable) -> None:
-    design = learn_design(sales, small_class())
+    design = learn_design(summarise(sales, small_class()), small_class())
     with pytest.raises(ValueError, match="no rows"):
         sales_moments(design, sales.take(np.empty(0, dtype=np.intp)), np.empty(0))

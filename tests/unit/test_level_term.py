@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder
-from pricing.hedonic.level_term import LevelTerm, combined_levels, level_term
+from pricing.hedonic.counts import combined_levels
+from pricing.hedonic.level_term import LevelTerm, level_term
 from tests.market import table_of, words
 
 SALES = table_of(6, texts={"brand": ["B", "A", "A", None, "B", "A"], "model": ["x", "x", "y", "x", "x", "x"]})

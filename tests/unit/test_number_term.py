@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder
+from pricing.hedonic.counts import count_numbers
 from pricing.hedonic.number_term import NumberTerm, number_term
 from tests.market import table_of
 
@@ -11,7 +12,7 @@ VALUES = np.random.default_rng(0).uniform(2.0, 30.0, 80)
 
 
 def term_of(values: np.ndarray = VALUES, **choices: object) -> NumberTerm:
-    term = number_term("size", values, **choices)  # type: ignore[arg-type]
+    term = number_term("size", count_numbers(values), **choices)  # type: ignore[arg-type]
     assert term is not None
     return term
 
@@ -47,9 +48,9 @@ def test_slopes_are_the_derivatives_of_the_columns() -> None:
 
 
 def test_a_number_that_never_varies_or_is_never_stated_has_no_term() -> None:
-    assert number_term("size", np.full(9, 3.0)) is None
-    assert number_term("size", np.full(9, np.nan)) is None
-    assert number_term("size", np.full(9, 3.0) * (1 + 1e-15 * np.arange(9))) is None
+    assert number_term("size", count_numbers(np.full(9, 3.0))) is None
+    assert number_term("size", count_numbers(np.full(9, np.nan))) is None
+    assert number_term("size", count_numbers(np.full(9, 3.0) * (1 + 1e-15 * np.arange(9)))) is None
 
 
 def test_a_blank_sits_at_the_centre_with_a_level_of_its_own() -> None:

@@ -8,6 +8,7 @@ import pytest
 from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.gram import sales_moments
 from pricing.hedonic.passes import over_blocks
+from pricing.hedonic.summary import summarise
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
 
@@ -16,7 +17,7 @@ SIZE = 50
 
 @pytest.fixture(scope="module")
 def design(sales: SalesTable) -> Design:
-    return learn_design(sales, small_class())
+    return learn_design(summarise(sales, small_class()), small_class())
 
 
 def dense_blocks(design: Design, sales: SalesTable, size: int) -> list[tuple[slice, np.ndarray]]:

@@ -10,6 +10,7 @@ from pricing.errors import NotConverged
 from pricing.hedonic import signs
 from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.signs import constrained, constraint_matrix
+from pricing.hedonic.summary import summarise
 from pricing.records.device_class import FAULT_STATUSES, Attribute, DeviceClass, Effect
 from pricing.records.sales_table import ConditionTable, SalesTable
 from tests.builders import small_class
@@ -103,7 +104,7 @@ def test_a_number_with_a_direction_keeps_it_between_all_its_points_and_beyond(se
     rng = np.random.default_rng(seed)
     size = rng.lognormal(3, 0.7, 150)
     described = DeviceClass(name="box", attributes=(Attribute(name="size", kind="number", effect=effect),))
-    design = learn_design(sales_of(size, numbers={"size": size}), described)
+    design = learn_design(summarise(sales_of(size, numbers={"size": size}), described), described)
     fine = np.append(np.quantile(size, np.linspace(0, 1, 6001)), [1.5 * size.max(), 2 * size.max()])
     means = design.rows(table_of(len(fine), numbers={"size": fine})).times(drawn_effects(design, rng))
     moves = np.diff(means) * (1 if effect == "raises" else -1)
@@ -152,7 +153,7 @@ def as_table(units: list[dict[str, dict[str, str | None]]]) -> ConditionTable:
 @pytest.mark.parametrize("seed", range(8))
 def test_no_effects_within_their_bounds_let_damage_raise_the_price(sales: SalesTable, seed: int) -> None:
     rng = np.random.default_rng(seed)
-    design = learn_design(sales, small_class())
+    design = learn_design(summarise(sales, small_class()), small_class())
     effects = drawn_effects(design, rng, like_priors=seed % 2 == 1)
     units = [drawn_unit(rng) for _ in range(UNITS)]
     worse = [damaged(unit, rng) for unit in units]

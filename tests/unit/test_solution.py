@@ -8,6 +8,7 @@ from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.fit import _held_out
 from pricing.hedonic.gram import sales_moments
 from pricing.hedonic.solution import Solution, solve
+from pricing.hedonic.summary import summarise
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
@@ -25,7 +26,7 @@ def weights(few: SalesTable) -> np.ndarray:
 
 
 def solved(sales: SalesTable, weights: np.ndarray, **choices: bool) -> tuple[Design, np.ndarray, Solution]:
-    design = learn_design(sales, small_class())
+    design = learn_design(summarise(sales, small_class()), small_class())
     response = np.log(sales.price) - np.log(sales.price).mean()
     return design, response, solve(sales_moments(design, sales, response, weights), design, **choices)
 
@@ -88,7 +89,7 @@ def test_a_number_that_others_determine_is_left_out_by_name_or_refused() -> None
     twins = DeviceClass(name="twins", attributes=(Attribute(name="size", kind="number"),
                                                   Attribute(name="double", kind="number")))  # fmt: skip
     sales = sales_of(np.exp(size / 9 + 0.1 * rng.normal(size=40)), numbers={"size": size, "double": 2 * size})
-    design = learn_design(sales, twins, penalties=False)
+    design = learn_design(summarise(sales, twins), twins, penalties=False)
     moments = sales_moments(design, sales, np.log(sales.price))
     assert solve(moments, design).aliased == ("double",)
     with pytest.raises(SingularDesign, match="double"):

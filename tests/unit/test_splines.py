@@ -6,26 +6,27 @@ import numpy as np
 import pytest
 from scipy import integrate
 
+from pricing.hedonic.counts import count_numbers
 from pricing.hedonic.splines import MOST_KNOTS, bend_map, cardinal_basis, knots_at_quantiles
 
 KNOTS = np.array([-1.5, -0.4, 0.3, 0.9, 2.0])
 
 
 def test_few_distinct_values_are_the_knots_themselves() -> None:
-    assert knots_at_quantiles(np.array([3.0, 1.0, 1.0, np.nan, 2.0])).tolist() == [1.0, 2.0, 3.0]
+    assert knots_at_quantiles(count_numbers(np.array([3.0, 1.0, 1.0, np.nan, 2.0]))).tolist() == [1.0, 2.0, 3.0]
 
 
 def test_many_values_get_the_most_knots_allowed_between_their_ends() -> None:
     values = np.random.default_rng(0).normal(size=500)
-    knots = knots_at_quantiles(values)
+    knots = knots_at_quantiles(count_numbers(values))
     assert len(knots) == MOST_KNOTS
     assert (knots[0], knots[-1]) == (values.min(), values.max())
-    assert len(knots_at_quantiles(values, 4)) == 4
+    assert len(knots_at_quantiles(count_numbers(values), 4)) == 4
 
 
 def test_a_long_run_of_one_value_does_not_swallow_the_knots() -> None:
     values = np.concatenate([np.zeros(960), np.arange(1.0, 41.0)])
-    knots = knots_at_quantiles(values)
+    knots = knots_at_quantiles(count_numbers(values))
     assert len(knots) == MOST_KNOTS
     assert np.all(np.diff(knots) > 0)
 

@@ -8,6 +8,7 @@ import pytest
 from pricing.hedonic.design import Design, learn_design
 from pricing.hedonic.folds import fold_numbers
 from pricing.hedonic.spread import BOUND_LOG, FOLDS, Spread, even_spread, fit_spread
+from pricing.hedonic.summary import summarise
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
 from tests.market import BRANDS, small_sales, with_condition, words
@@ -16,13 +17,13 @@ from tests.market import BRANDS, small_sales, with_condition, words
 def fitted(
     sales: SalesTable, residuals: np.ndarray, leverage: np.ndarray | None = None
 ) -> tuple[Design, Spread, np.ndarray]:
-    design = learn_design(sales, small_class())
+    design = learn_design(summarise(sales, small_class()), small_class())
     folds = fold_numbers(sales, FOLDS, 0)
     return design, *fit_spread(design, sales, residuals, np.zeros(sales.rows) if leverage is None else leverage, folds)
 
 
 def test_an_even_spread_is_1_for_every_unit(sales: SalesTable) -> None:
-    raw = learn_design(sales, small_class()).rows(sales.condition)
+    raw = learn_design(summarise(sales, small_class()), small_class()).rows(sales.condition)
     assert even_spread().shares(raw).tolist() == [1.0] * sales.rows
 
 

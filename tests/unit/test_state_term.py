@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder, BlockTable
+from pricing.hedonic.counts import count_words
 from pricing.hedonic.state_term import KIN_SHARE, SILENT_SCALE_LOG, StateTerm, counted_sales
 from tests.market import table_of, words
 
@@ -19,7 +20,7 @@ COLUMNS = {
 def term_of(pooled: bool = True) -> StateTerm:
     """Return a term of three things, of which sales mention the first two."""
     things = ("lens", "radio", "horn")
-    sales, tracked = counted_sales(things, STATES, COLUMNS)
+    sales, tracked = counted_sales(things, STATES, count_words(COLUMNS))
     mean = np.array([[-0.5, -0.2], [-0.1, -0.04], [-0.1, -0.04]])
     return StateTerm(
         kind="faults",
@@ -51,7 +52,7 @@ def test_sales_are_counted_by_state_with_the_silent_last() -> None:
 
 def test_several_marks_count_for_each_and_covered_counts_as_silent() -> None:
     columns = {"screen": words("dent+scratch", "covered", "none", "dent", None)}
-    sales, tracked = counted_sales(("screen", "back"), ("dent", "scratch"), columns)
+    sales, tracked = counted_sales(("screen", "back"), ("dent", "scratch"), count_words(columns))
     assert sales.tolist() == [[2, 1, 2], [0, 0, 0]]
     assert tracked.tolist() == [True, False]
 

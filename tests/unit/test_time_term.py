@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder
+from pricing.hedonic.counts import count_days
 from pricing.hedonic.time_term import DAYS_A_MONTH, DAYS_A_YEAR, TimeTerm, time_term
 from tests.market import table_of
 
@@ -17,15 +18,15 @@ def days_before(*counts: float | None) -> np.ndarray:
 
 
 def term_of(counts: Sequence[float | None]) -> TimeTerm:
-    term = time_term(days_before(*counts))
+    term = time_term(count_days(days_before(*counts), len(counts)))
     assert term is not None
     return term
 
 
 def test_undated_sales_or_sales_of_one_day_have_no_term() -> None:
-    assert time_term(None) is None
-    assert time_term(days_before(3, 3, 3, 3)) is None
-    assert time_term(days_before(0, 400, None)) is None  # two dated sales are too few
+    assert time_term(count_days(None, 4)) is None
+    assert time_term(count_days(days_before(3, 3, 3, 3), 4)) is None
+    assert time_term(count_days(days_before(0, 400, None), 3)) is None  # two dated sales are too few
 
 
 def test_the_drift_counts_years_from_the_last_sale() -> None:
