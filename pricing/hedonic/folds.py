@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from pricing.hedonic.ranks import rank_keys, rank_order
 from pricing.records.sales_table import SalesTable
 
 
@@ -14,11 +15,7 @@ def fold_numbers(sales: SalesTable, folds: int, seed: int) -> NDArray[np.int64]:
     Sales are ranked by price, then day, then numbers, and neighbours in rank are dealt to different folds at
     random; so each fold has cheap and dear sales, and a permuted file gives each sale the same fold.
     """
-    table = sales.condition
-    keys = [table.numbers[name] for name in sorted(table.numbers, reverse=True)]
-    if table.sold_on is not None:
-        keys.append(table.sold_on.astype("datetime64[D]").astype(np.int64))
-    order = np.lexsort([*keys, sales.price])
+    order = rank_order(rank_keys(sales))
     generator = np.random.default_rng(seed)
     hands = -(-sales.rows // folds)
     dealt = np.concatenate([generator.permutation(folds) for _ in range(max(hands, 1))])[: sales.rows]
