@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from api.shop.files import matching_files
 from api.shop.shop import Shop
-from data.importing.comparables_csv import SalesReading, read_sales
+from data.importing.comparables_csv import SalesReading
 from data.importing.rates import TableRates
 from data.importing.rates_csv import read_rates_csv
+from data.importing.sales_files import read_sales_files
 from data.storage.comparables import Batch, StoredSale
 from data.storage.page import Page
 from pricing.errors import BadInput, Problem
@@ -46,21 +48,24 @@ def read_sales_file(
     rates: Path | None = None,
     keep_good: bool = False,
 ) -> SalesReading:
-    """Return the sales of a file; bad rows are left out when ``keep_good``, else refused.
+    """Return the sales of a file or several; bad rows are left out when ``keep_good``, else refused.
 
     Args:
         shop: Knows the day.
-        path: The file.
-        device_class: Its class.
+        path: The file, or a pattern such as part-*.csv that names several; they are read as one.
+        device_class: Their class.
         base: Currency that all prices are turned into; None: that of the file.
         rates: A file of rates per unit of ``base``; None: the embedded reference rates.
         keep_good: Leave bad rows out.
 
     Raises:
+        NotFound: There is no such file, or none that matches.
         BadInput: A row is bad and ``keep_good`` is not set, or a file cannot be read at all.
     """
-    known = None if rates is None else _rates_of(rates, base)
-    reading = read_sales(path, device_class, base=base, today=shop.today, rates=known)
+    known = None if rates is None else rates_of(rates, base)
+    reading = read_sales_files(
+        matching_files(path), device_class, base=base, today=shop.today, rates=known
+    )
     if reading.problems and not keep_good:
         count = len(reading.problems)
         told = "1 problem" if count == 1 else f"{count} problems"
@@ -68,7 +73,13 @@ def read_sales_file(
     return reading
 
 
-def _rates_of(path: Path, base: str | None) -> TableRates:
+def rates_of(path: Path, base: str | None) -> TableRates:
+    """Return the user's own rates per unit of ``base``.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It has problems, or no base is named.
+    """
     if not base:
         problem = Problem(path.name, None, None, "no base", "the currency that its rates are per (--base)")
         raise BadInput(str(problem), (problem,))

@@ -5,12 +5,30 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from glob import glob, has_magic
 from pathlib import Path
 from typing import TextIO
 
 from pricing.errors import BadInput, NotFound, Problem
 
 _MOST_BYTES = 200_000_000
+
+
+def matching_files(pattern: Path) -> tuple[Path, ...]:
+    """Return the files that a pattern such as ``part-*.csv`` names, in the order of their names.
+
+    A path without *, ? or [ stands for itself, as does one that is there under just that name.
+
+    Raises:
+        NotFound: No file matches.
+    """
+    if not has_magic(str(pattern)) or pattern.exists():
+        return (pattern,)
+    found = sorted(Path(name) for name in glob(str(pattern), recursive=True))
+    files = tuple(path for path in found if path.is_file())
+    if not files:
+        raise NotFound(f"no file matches {pattern}")
+    return files
 
 
 def read_text(path: Path) -> str:
