@@ -52,6 +52,16 @@ class Settings(BaseSettings):
         """Folder of the user's own device classes; it need not be there."""
         return self.catalogue or self.home / "classes"
 
+    @property
+    def channel_folder(self) -> Path:
+        """Folder of the user's own channels; it need not be there."""
+        return self.home / "channels"
+
+    @property
+    def tax_folder(self) -> Path:
+        """Folder of the user's own tax rates; it need not be there."""
+        return self.home / "tax_rates"
+
 
 def read_settings(**given: str | int | Path | None) -> Settings:
     """Return the settings of the environment, with those ``given`` (and not None) put over them.

@@ -42,6 +42,7 @@ COMMANDS: dict[str, CommandEntry] = {
     "fit": CommandEntry("api.cli.models", "fit", "Learn prices from sales."),
     "price": CommandEntry("api.cli.estimates", "price", "Say what units are worth, and how sure that is."),
     "what-if": CommandEntry("api.cli.estimates", "what_if", "Say what a repair or a fault changes."),
+    "cost": CommandEntry("api.cli.costs", "cost", "Keep a unit's costs, and say what a sale leaves."),
     "list": CommandEntry("api.cli.listings", "list_unit", "Write a listing, or check a text against a unit."),
     "serve": CommandEntry("api.cli.serve", "serve", "Answer over HTTP on this machine."),
 }

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from pricing.errors import BadInput
+from pricing.records.money import Money, checked_currency
+
+_MONEY = re.compile(r"(-?\d{1,15}(?:\.\d{1,9})?)\s*([A-Za-z]{3})")
 
 
 def parse_day(text: str) -> date:
@@ -19,6 +26,21 @@ def parse_day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError as error:
         raise typer.BadParameter(f"{text!r} is no day; expected one like 2026-03-31") from error
+
+
+def parse_money(text: str) -> Money:
+    """Return the money that a word of the command line names: "18.40 USD".
+
+    Raises:
+        typer.BadParameter: It is no amount with a currency.
+    """
+    matched = _MONEY.fullmatch(text.strip())
+    if matched is None:
+        raise typer.BadParameter(f"{text!r} is no money; expected an amount and a currency like '18.40 USD'")
+    try:
+        return Money(amount=Decimal(matched.group(1)), currency=checked_currency(matched.group(2)))
+    except BadInput as error:
+        raise typer.BadParameter(str(error)) from error
 
 
 DayOption = Annotated[

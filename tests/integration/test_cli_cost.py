@@ -1,0 +1,140 @@
+"""The command cost: a ledger that is kept, a sale that is counted, an offer that is answered."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from api.shop.demo_goods import STORY_UNIT
+
+HEAD = '[channel]\nname = "stall"\ntitle = "Stall"\ncurrency = "EUR"\n[[fee]]\nname = "sale"\n'
+UNIT = ("--number", "P-104")
+
+
+@pytest.fixture
+def stocked(plainsale, tmp_path):
+    """The command line with one unit in the store."""
+    path = tmp_path / "unit.json"
+    path.write_text(json.dumps(STORY_UNIT))
+    assert plainsale("import", "--class", "phone", "--units", path).code == 0
+    return plainsale
+
+
+def amounts(told):
+    return {line["name"]: line["amount"]["amount"] for line in told["proceeds"]["lines"]}
+
+
+def test_costs_are_written_down_and_one_is_taken_back(stocked):
+    kept = stocked("cost", *UNIT, "--add", "purchase", "--paid", "80 EUR", "--on", "2026-05-04", "--json").json
+    assert kept["basis"]["total"] == {"amount": "80.00", "currency": "EUR"}
+    part = stocked(
+        "cost", *UNIT, "--add", "part", "--paid", "18.40 USD", "--charged", "17.20 EUR", "--on", "2026-05-06",
+        "--reason", "a screen", "--json",
+    ).json  # fmt: skip
+    assert part["entry"]["entry"]["rate_origin"] == "charged"
+    assert part["entry"]["entry"]["reference"]["day"] == "2026-05-06"
+    assert part["basis"]["total"]["amount"] == "97.20"
+    undone = stocked("cost", *UNIT, "--take-back", "2", "--reason", "other unit", "--json").json
+    assert undone["basis"]["total"]["amount"] == "80.00"
+    told = stocked("cost", *UNIT)
+    for words in ("a screen", "takes back 2", "charged", "80.00 EUR"):
+        assert words in told.out
+    early = stocked("cost", *UNIT, "--on", "2026-05-05", "--json").json
+    assert early["basis"]["total"]["amount"] == "80.00"
+    assert len(early["entries"]) == 3
+
+
+def test_the_published_rate_is_taken_when_nothing_else_is_known(stocked):
+    kept = stocked("cost", *UNIT, "--add", "part", "--paid", "10 USD", "--base", "EUR", "--on", "2026-05-10", "--json")
+    entry = kept.json["entry"]["entry"]
+    assert (entry["rate_origin"], entry["rate_on"]) == ("reference", "2026-05-08")
+
+
+def test_a_sale_is_counted_over_the_basis_with_the_tax_that_the_purchase_allows(stocked, tmp_path):
+    channel = tmp_path / "stall.toml"
+    channel.write_text(HEAD.replace("EUR", "GBP") + "percent = 10\n")
+    sale = ("cost", *UNIT, "--price", "240 GBP", "--channel", channel, "--tax", "gb", "--json")
+    stocked("cost", *UNIT, "--add", "purchase", "--paid", "120 GBP", "--on", "2026-05-04")
+    unproven = stocked(*sale)
+    assert unproven.code == 3
+    assert "purchase" in unproven.err
+    stocked(
+        "cost", *UNIT, "--add", "other", "--paid", "6 GBP", "--on", "2026-05-04",
+        "--bought-from", "private person", "--proof", "D-17",
+    )  # fmt: skip
+    told = stocked(*sale).json
+    assert amounts(told) == {"sale": "24.00", "VAT (margin)": "20.00"}
+    assert told["proceeds"]["net"]["amount"] == "196.00"
+    assert told["profit"]["profit"]["amount"] == "70.00"
+    # 0.9 p - (p - 120) / 6 = 126 at p = 144.545...; at 144.54 the lines are 14.45 and 4.09 and leave 126.00.
+    assert told["break_even"] == {"amount": "144.54", "currency": "GBP"}
+    assert "adviser" in told["proceeds"]["tax"]["adviser"]
+    words = " ".join(stocked(*sale[:-1]).out.split())
+    for said in ("VAT is 20/120 of the margin", "come back from a price of 144.54 GBP on", "adviser to decide"):
+        assert said in words
+
+
+def test_an_offer_is_answered_with_what_each_answer_leaves(plainsale):
+    offer = ("cost", "--offer", "150 EUR", "--waiting", "120 EUR", "--channel", "counter")
+    plain = plainsale(*offer, "--json").json
+    assert plain["answer"] == "accept"
+    assert plain["counter"] is None
+    countered = plainsale(*offer, "--ask", "199 EUR", "--json").json
+    assert countered["answer"] == "counter"
+    assert any("supposed" in words for words in countered["assumes"])
+    assert "Lowest price to accept" in plainsale(*offer).out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        (("--add", "part"), 2, "--paid"),
+        (("--add", "part", "--paid", "5"), 2, "is no money"),
+        (("--add", "part", "--paid", "5,20 EUR"), 2, "is no money"),
+        (("--add", "part", "--paid", "5 QQQ"), 2, "qqq"),
+        (("--add", "part", "--paid", "-5 EUR"), 3, "paid"),
+        (("--add", "part", "--paid", "5.001 EUR"), 3, "minor units"),
+        (("--add", "part", "--paid", "5 EUR", "--tax-back", "6"), 3, "tax_back"),
+        (("--add", "part", "--paid", "5 EUR", "--tax-back", "1e30"), 3, "tax_back"),
+        (("--add", "part", "--paid", "5 EUR", "--on", "2099-01-01"), 3, "today"),
+        (("--add", "part", "--paid", "5 EUR", "--reason", "x" * 501), 3, "reason"),
+        (("--add", "part", "--paid", "5 EUR", "--proof", "D-1"), 2, "--bought-from"),
+        (("--add", "part", "--paid", "5 KWD", "--base", "EUR"), 4, "kwd"),
+        (("--add", "part", "--paid", "5 USD", "--base", "EUR", "--on", "1998-02-03"), 4, "1999"),
+        (("--paid", "5 EUR"), 2, "--add"),
+        (("--take-back", "7"), 4, "no entry 7"),
+        (("--take-back", "7", "--price", "5 EUR"), 2, "one at a time"),
+        (("--price", "5 EUR", "--channel", "bazaar"), 4, "online-market"),
+        (("--price", "5 EUR", "--channel", "none.toml"), 4, "none.toml"),
+        (("--price", "5 GBP"), 3, "eur"),
+        (("--price", "5 EUR", "--channel", "online-market", "--zone", "moon"), 4, "neighbours"),
+        (("--price", "5 EUR", "--tax", "zz"), 4, "there are: at"),
+        (("--price", "5 EUR", "--tax", "de"), 3, "how the unit was bought"),
+        (("--price", "5 EUR", "--tax", "de", "--full-price", "--on", "1999-01-01"), 4, "no vat rate"),
+        (("--offer", "5 EUR"), 2, "--waiting"),
+        (("--offer", "5 EUR", "--waiting", "5 GBP"), 3, "gbp"),
+        (("--offer", "5 EUR", "--waiting", "5 EUR", "--stands", "2"), 3, "stands"),
+        (("--number", "P-1"), 4, "no unit"),
+    ],
+)
+def test_what_cannot_be_ends_with_words_and_its_exit_code(stocked, arguments, code, words):
+    number = () if "--number" in arguments else UNIT
+    seen = stocked("cost", *number, *arguments)
+    assert seen.code == code, seen.err + seen.out
+    assert words in seen.err.lower()
+    assert "Traceback" not in seen.err
+    assert seen.out == ""
+
+
+def test_a_channel_with_circular_or_overlapping_tiers_is_refused_by_line(plainsale, tmp_path):
+    path = tmp_path / "stall.toml"
+    for tiers, words in (
+        ("{ up_to = 50 }, { above = 40 }", "overlap"),
+        ("{ up_to = 50 }, { above = 50, up_to = 20 }, { above = 20 }", "goes back or in a circle"),
+    ):
+        path.write_text(f"{HEAD}tiers = [{tiers}]\n")
+        seen = plainsale("cost", "--price", "5 EUR", "--channel", path)
+        assert seen.code == 3
+        assert words in seen.err
+        assert "stall.toml, line 7" in seen.err
