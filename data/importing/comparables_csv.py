@@ -18,7 +18,8 @@ from data.importing.days import read_days
 from data.importing.findings import Findings
 from data.importing.header import sorted_columns
 from data.importing.rates import Rates
-from data.importing.text_table import TextTable, read_text_table
+from data.importing.tables import read_table
+from data.importing.text_table import TextTable
 from pricing.errors import Problem
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import BoolArray, ConditionTable, DayArray, FloatArray, SalesTable
@@ -65,7 +66,7 @@ def read_sales(
     """Read a sales file.
 
     Args:
-        path: A CSV file, parted by comma, semicolon, tab or bar.
+        path: A CSV file, parted by comma, semicolon, tab or bar, or a Parquet file with the same columns.
         device_class: Says which columns mean what.
         base: Currency of the table; None: the single currency of the file.
         today: Days after it are refused.
@@ -76,7 +77,7 @@ def read_sales(
         BadInput: The file as a whole cannot be used: encoding, delimiter, column names, several currencies
             without a base, or no row.
     """
-    table = read_text_table(path)
+    table = read_table(path)
     header = sorted_columns(table.header, device_class, table.source, required=("price",))
     findings = Findings(table)
     for notice in header.notices():

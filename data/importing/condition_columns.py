@@ -9,7 +9,7 @@ import numpy as np
 
 from data.importing.findings import Findings
 from data.importing.header import Header
-from data.importing.numerals import Mark, Numbers, Shapes, proven_mark, read_numbers, shapes_of
+from data.importing.numerals import Mark, Marks, Numbers, Shapes, proven_mark, read_numbers, shapes_of
 from data.importing.text_table import TextTable, WordColumn
 from data.importing.words import (
     ANY_WORDS,
@@ -40,23 +40,45 @@ class NumberColumns:
     """All columns of numbers of one file: they show together which decimal mark the file uses."""
 
     shapes: Mapping[str, Shapes]
+    marks: Mapping[str, Marks]
     file_mark: Mark | None
 
     @classmethod
-    def of(cls, table: TextTable, names: tuple[str, ...]) -> NumberColumns:
-        """Look at the number columns that the file has among ``names``."""
-        shapes = {name: shapes_of(table.columns[name]) for name in names if name in table.columns}
-        return cls(shapes, proven_mark(tuple(shapes.values()), table.delimiter))
+    def of(
+        cls, table: TextTable, names: tuple[str, ...], whole: Mapping[str, Marks] | None = None
+    ) -> NumberColumns:
+        """Look at the number columns that the file has among ``names``.
+
+        Args:
+            table: The file, or a part of it.
+            names: Columns of numbers.
+            whole: What the columns of the whole file show, where ``table`` is a part.
+        """
+        shapes = _shapes(table, names)
+        marks = {name: each.marks for name, each in shapes.items()} if whole is None else whole
+        untyped = [marks[name] for name in shapes if name not in table.typed]
+        return cls(shapes, marks, proven_mark(untyped, table.delimiter))
 
     def read(self, name: str, table: TextTable, findings: Findings) -> FloatArray | None:
         """Return one column as float64 with NaN where not stated or bad; None when the file lacks it."""
         if name not in self.shapes:
             return None
         column = table.columns[name]
-        numbers: Numbers = read_numbers(name, column, self.shapes[name], self.file_mark)
+        numbers: Numbers = read_numbers(name, column, self.shapes[name], self.file_mark, self.marks[name])
         findings.report_words(name, column, numbers.bad_words)
         findings.note(numbers.notice)
         return numbers.values
+
+
+def marks_in(table: TextTable, names: tuple[str, ...]) -> dict[str, Marks]:
+    """Return what the number columns that a table has among ``names`` show of their decimal marks."""
+    return {name: shapes.marks for name, shapes in _shapes(table, names).items()}
+
+
+def _shapes(table: TextTable, names: tuple[str, ...]) -> dict[str, Shapes]:
+    return {
+        name: shapes_of(table.columns[name], typed=name in table.typed) for name in names if name in table.columns
+    }
 
 
 def number_names(header: Header) -> tuple[str, ...]:

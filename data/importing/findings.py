@@ -62,5 +62,4 @@ class Findings:
         return [int(row) for row in told]
 
     def _add(self, row: int, name: str, found: str, expected: str) -> None:
-        line = int(self._table.line[row])
-        self._problems.append((row, Problem(self._table.source, line, name, found, expected)))
+        self._problems.append((row, self._table.problem(row, name, found, expected)))

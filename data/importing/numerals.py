@@ -51,6 +51,62 @@ class Shapes:
         """Number of cells of one kind."""
         return sum(int(count) for count, known in zip(self.counts, self.kinds, strict=True) if known == kind)
 
+    @property
+    def marks(self) -> Marks:
+        """What these cells show of the decimal mark."""
+        told = dict.fromkeys(("comma", "comma_or_both", "grouped", "grouped_or_both"), "")
+        both = [word for word, kind in zip(self.words, self.kinds, strict=True) if kind == "both"]
+        for word, kind in zip(self.words, self.kinds, strict=True):
+            for name in _telling(word, kind):
+                told[name] = told[name] or word
+        return Marks(
+            points=self.cells("point"),
+            commas=self.cells("comma"),
+            both=bool(both),
+            both_with_point=any("." in word for word in both),
+            **told,
+        )
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What the cells of a column show of its decimal mark; adds up over the parts of a file in their order.
+
+    Attributes:
+        points, commas: Cells that only a decimal point or only a decimal comma explains.
+        both: Whether a cell is explained by both.
+        both_with_point: Whether one of those is written with a point.
+        comma, grouped: The first word that only a comma explains; that only a point explains, with commas in it.
+        comma_or_both, grouped_or_both: The first word of those that is such a one, or explained by both. "": none.
+    """
+
+    points: int = 0
+    commas: int = 0
+    both: bool = False
+    both_with_point: bool = False
+    comma: str = ""
+    comma_or_both: str = ""
+    grouped: str = ""
+    grouped_or_both: str = ""
+
+    @property
+    def mixed(self) -> bool:
+        """Whether the column has both decimal points and decimal commas."""
+        return bool(self.points and self.commas)
+
+    def plus(self, later: Marks) -> Marks:
+        """Return what this part and a later one show together."""
+        return Marks(
+            points=self.points + later.points,
+            commas=self.commas + later.commas,
+            both=self.both or later.both,
+            both_with_point=self.both_with_point or later.both_with_point,
+            comma=self.comma or later.comma,
+            comma_or_both=self.comma_or_both or later.comma_or_both,
+            grouped=self.grouped or later.grouped,
+            grouped_or_both=self.grouped_or_both or later.grouped_or_both,
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Numbers:
@@ -67,44 +123,52 @@ class Numbers:
     notice: str | None
 
 
-def shapes_of(column: WordColumn) -> Shapes:
-    """Return what each distinct word of a column can be."""
+def shapes_of(column: WordColumn, *, typed: bool = False) -> Shapes:
+    """Return what each distinct word of a column can be; in a ``typed`` one a point is always the decimal point."""
     words = column.stripped
     counts = np.bincount(column.codes, minlength=len(words)).astype(np.int64)
-    return Shapes(words, tuple(_kind(word) for word in words), counts)
+    kinds = tuple(_kind(word) for word in words)
+    if typed:
+        kinds = tuple("point" if kind == "both" else kind for kind in kinds)
+    return Shapes(words, kinds, counts)
 
 
-def proven_mark(columns: Sequence[Shapes], delimiter: str) -> Mark | None:
+def proven_mark(columns: Sequence[Marks], delimiter: str) -> Mark | None:
     """Return the decimal mark that the columns of a file prove together, None when they prove none or both.
 
     Where the semicolon parts the cells and no cell speaks for a point, a comma is a decimal comma.
     """
-    points = sum(shapes.cells("point") for shapes in columns)
-    commas = sum(shapes.cells("comma") for shapes in columns)
+    points, commas = sum(marks.points for marks in columns), sum(marks.commas for marks in columns)
     if points and commas:
         return None
     if points:
         return "point"
     if commas:
         return "comma"
-    written = [word for shapes in columns for word, kind in zip(shapes.words, shapes.kinds, strict=True)
-               if kind == "both"]  # fmt: skip
-    if delimiter == ";" and written and all("," in word for word in written):
-        return "comma"
-    return None
+    commas_only = any(marks.both for marks in columns) and not any(marks.both_with_point for marks in columns)
+    return "comma" if delimiter == ";" and commas_only else None
 
 
-def read_numbers(name: str, column: WordColumn, shapes: Shapes, file_mark: Mark | None) -> Numbers:
-    """Read one column, by the mark that its own cells prove, else by ``file_mark``."""
-    points, commas = shapes.cells("point"), shapes.cells("comma")
-    mixed = bool(points and commas)
-    mark = _commoner(points, commas) if points or commas else file_mark
+def read_numbers(
+    name: str, column: WordColumn, shapes: Shapes, file_mark: Mark | None, marks: Marks | None = None
+) -> Numbers:
+    """Read one column, by the mark that its own cells prove, else by ``file_mark``.
+
+    Args:
+        name: The column.
+        column: Its cells, all or those of one part of a file.
+        shapes: What they can be.
+        file_mark: What the file's columns prove together.
+        marks: What the column shows over the whole file; None: the cells are all there are.
+    """
+    whole = shapes.marks if marks is None else marks
+    mark = _commoner(whole.points, whole.commas) if whole.points or whole.commas else file_mark
     values = np.full(len(shapes.words), np.nan)
     bad: dict[int, str] = {}
     for place, (word, kind) in enumerate(zip(shapes.words, shapes.kinds, strict=True)):
         if kind == "blank":
             continue
-        expected = _refusal(word, kind, mark, mixed)
+        expected = _refusal(word, kind, mark, whole.mixed)
         if expected is None:
             values[place] = _value(word, mark or "point")
             if not np.isfinite(values[place]):
@@ -112,7 +176,18 @@ def read_numbers(name: str, column: WordColumn, shapes: Shapes, file_mark: Mark 
         if expected is not None:
             values[place] = np.nan
             bad[place] = expected
-    return Numbers(values[column.codes], bad, _notice(name, shapes, mark, bad))
+    return Numbers(values[column.codes], bad, _notice(name, whole, mark))
+
+
+def _telling(word: str, kind: str) -> tuple[str, ...]:
+    """Return which notices of marks a word could stand in; none for one too large to be read."""
+    if kind == "both":
+        return ("comma_or_both", "grouped_or_both")
+    if kind == "comma" and np.isfinite(_value(word, "comma")):
+        return ("comma", "comma_or_both")
+    if kind == "point" and "," in word and np.isfinite(_value(word, "point")):
+        return ("grouped", "grouped_or_both")
+    return ()
 
 
 def _kind(word: str) -> str:
@@ -149,11 +224,12 @@ def _value(word: str, mark: Mark) -> float:
     return float(word.replace(".", "").replace(",", "."))
 
 
-def _notice(name: str, shapes: Shapes, mark: Mark | None, bad: Mapping[int, str]) -> str | None:
+def _notice(name: str, marks: Marks, mark: Mark | None) -> str | None:
     """Say how marks were read wherever it was not the plain decimal point."""
-    for place, (word, kind) in enumerate(zip(shapes.words, shapes.kinds, strict=True)):
-        telling = (mark == "comma" and kind in ("comma", "both")) or (mark == "point" and kind == "both")
-        telling = telling or (mark == "point" and kind == "point" and "," in word)
-        if telling and place not in bad and mark is not None:
-            return f"{name}: numbers are read with a decimal {mark}; {word} is {_value(word, mark):.15g}"
-    return None
+    if mark is None:
+        return None
+    if mark == "comma":
+        word = marks.comma if marks.mixed else marks.comma_or_both
+    else:
+        word = marks.grouped if marks.mixed else marks.grouped_or_both
+    return f"{name}: numbers are read with a decimal {mark}; {word} is {_value(word, mark):.15g}" if word else None

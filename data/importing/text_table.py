@@ -7,12 +7,13 @@ however often it occurs, and a file of several hundred megabytes fits into memor
 from __future__ import annotations
 
 import csv
+import sys
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
-from typing import TextIO
+from typing import Literal, TextIO
 
 import numpy as np
 import pandas as pd
@@ -65,6 +66,8 @@ class TextTable:
             closed, a cell too long. Their missing cells are "".
         delimiter: The character between cells.
         notices: What the user should know of how the file was read.
+        typed: Columns that the file itself says are numbers: their words have a decimal point, if any mark.
+        numbered_by: What ``line`` counts: lines of a text file, or rows of one that has no lines.
     """
 
     source: str
@@ -74,11 +77,20 @@ class TextTable:
     broken: Mapping[int, Problem]
     delimiter: str
     notices: tuple[str, ...]
+    typed: frozenset[str] = frozenset()
+    numbered_by: Literal["line", "row"] = "line"
 
     @property
     def rows(self) -> int:
         """Number of rows, broken ones included."""
         return len(self.line)
+
+    def problem(self, row: int, name: str, found: str, expected: str) -> Problem:
+        """Return the problem of one cell, with the line or row of the file in which it stands."""
+        number = int(self.line[row])
+        if self.numbered_by == "row":
+            return Problem(f"{self.source}, row {number}", None, name, found, expected)
+        return Problem(self.source, number, name, found, expected)
 
 
 def read_text_table(path: Path) -> TextTable:
@@ -88,29 +100,68 @@ def read_text_table(path: Path) -> TextTable:
         NotFound: There is no such file.
         BadInput: Encoding, delimiter or column names are not usable, or there is no row.
     """
+    return next(text_tables(path, sys.maxsize))
+
+
+def text_tables(path: Path, most: int) -> Iterator[TextTable]:
+    """Yield a delimited text file as tables of ``most`` rows, the last of what is left.
+
+    Encoding and delimiter are those of the file; each table has its own distinct words.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: Encoding, delimiter or column names are not usable, or there is no row.
+    """
     encoding = recognised_encoding(path)
     with path.open(encoding=encoding.name, newline="") as file:
         sample = _sample_lines(file)
         file.seek(0)
-        delimiter = recognised_delimiter(sample, path.name)
-        rows = _Rows(file, delimiter, path.name)
+        rows = _Rows(file, recognised_delimiter(sample, path.name), path.name)
         header = _read_header(rows, path.name)
-        gathered = _Gathered(len(header))
-        while chunk := list(islice(rows, _CHUNK_ROWS)):
-            gathered.add(chunk)
+        notices = (encoding.notice,) if encoding.notice else ()
+        table = _next_table(rows, header, most, notices)
+        if table is None:
+            raise no_rows(path.name)
+        while table is not None:
+            yield table
+            table = _next_table(rows, header, most, notices)
+
+
+def _next_table(rows: _Rows, header: tuple[str, ...], most: int, notices: tuple[str, ...]) -> TextTable | None:
+    rows.start_table()
+    gathered = GatheredColumns(len(header))
+    while chunk := list(islice(rows, min(most - len(rows.lines), _CHUNK_ROWS))):
+        gathered.add(chunk)
     if not rows.lines:
-        problem = Problem(path.name, 1, None, "column names and no row", "one line per row below the names")
-        raise BadInput(str(problem), (problem,))
-    columns = dict(zip(header, gathered.columns(), strict=True))
-    return TextTable(
-        source=path.name,
+        return None
+    table = TextTable(
+        source=rows.source,
         header=header,
-        columns=columns,
+        columns=dict(zip(header, gathered.columns(), strict=True)),
         line=np.array(rows.lines, dtype=np.int64),
-        broken=rows.problems | _too_long(columns, rows, path.name),
-        delimiter=delimiter,
-        notices=(encoding.notice,) if encoding.notice else (),
+        broken=rows.problems,
+        delimiter=rows.delimiter,
+        notices=notices,
     )
+    return without_long_cells(table)
+
+
+def no_rows(source: str) -> BadInput:
+    """Return the error that a file without a row is refused with."""
+    problem = Problem(source, 1, None, "column names and no row", "one line per row below the names")
+    return BadInput(str(problem), (problem,))
+
+
+def without_long_cells(table: TextTable) -> TextTable:
+    """Return the table with every row broken that has a cell too long to be one."""
+    found: dict[int, Problem] = {}
+    expected = f"at most {LONGEST_CELL:,} characters"
+    for name, column in table.columns.items():
+        too_long = [len(word) > LONGEST_CELL for word in column.words]
+        for row in np.flatnonzero(column.rows_of(too_long)).tolist() if any(too_long) else ():
+            told = f"{len(column.words[column.codes[row]]):,} characters"
+            found[row] = table.problem(row, name, told, expected)
+    return replace(table, broken={**table.broken, **found}) if found else table
 
 
 def _sample_lines(file: TextIO) -> list[str]:
@@ -130,22 +181,15 @@ def _read_header(rows: _Rows, source: str) -> tuple[str, ...]:
     problems = tuple(rows.problems.values())
     if problems:
         raise BadInput(str(problems[0]), problems)
-    rows.lines.clear()
-    return _checked_header(names, source)
+    return checked_header(names, source)
 
 
-def _too_long(columns: Mapping[str, WordColumn], rows: _Rows, source: str) -> dict[int, Problem]:
-    found: dict[int, Problem] = {}
-    expected = f"at most {LONGEST_CELL:,} characters"
-    for name, column in columns.items():
-        too_long = [len(word) > LONGEST_CELL for word in column.words]
-        for row in np.flatnonzero(column.rows_of(too_long)).tolist() if any(too_long) else ():
-            told = f"{len(column.words[column.codes[row]]):,} characters"
-            found[row] = Problem(source, rows.lines[row], name, told, expected)
-    return found
+def checked_header(row: Sequence[str], source: str) -> tuple[str, ...]:
+    """Return column names without blanks around them.
 
-
-def _checked_header(row: Sequence[str], source: str) -> tuple[str, ...]:
+    Raises:
+        BadInput: There is none, one is empty or there twice, or there are too many.
+    """
     header = tuple(name.strip() for name in row)
     problems = []
     if len(header) > MOST_COLUMNS:
@@ -199,15 +243,19 @@ class _Rows(Iterator[list[str]]):
 
     def __init__(self, file: TextIO, delimiter: str, source: str) -> None:
         self._lines = _Lines(file)
-        self._delimiter = delimiter
-        self._source = source
+        self.delimiter = delimiter
+        self.source = source
         self._reader = self._new_reader()
         self._width: int | None = None
         self.problems: dict[int, Problem] = {}
         self.lines: list[int] = []
 
+    def start_table(self) -> None:
+        """Count rows and problems from here."""
+        self.problems, self.lines = {}, []
+
     def _new_reader(self) -> Iterator[list[str]]:
-        return csv.reader(self._lines, delimiter=self._delimiter, strict=True)
+        return csv.reader(self._lines, delimiter=self.delimiter, strict=True)
 
     def __next__(self) -> list[str]:
         while True:
@@ -238,7 +286,7 @@ class _Rows(Iterator[list[str]]):
 
     def _report(self, found: str, expected: str) -> None:
         line = self.lines[-1]
-        self.problems[len(self.lines) - 1] = Problem(self._source, line, None, found, expected)
+        self.problems[len(self.lines) - 1] = Problem(self.source, line, None, found, expected)
         if self._lines.lines_in_row > 1:
             # A stray quote may have drawn whole rows into one cell; they are read again on their own.
             self._lines.give_back()
@@ -246,7 +294,7 @@ class _Rows(Iterator[list[str]]):
 
 
 @dataclass
-class _Gathered:
+class GatheredColumns:
     """Columns that grow chunk by chunk."""
 
     width: int
@@ -260,10 +308,13 @@ class _Gathered:
     def add(self, chunk: Sequence[Sequence[str]]) -> None:
         """Add rows of ``width`` cells."""
         for place, cells in enumerate(zip(*chunk, strict=True)):
-            codes, words = pd.factorize(np.array(cells, dtype=object))
-            known = self._places[place]
-            codes_of_words = [known.setdefault(word, len(known)) for word in words]
-            self._codes[place].append(np.array(codes_of_words, dtype=np.int32)[codes])
+            self.add_coded(place, *pd.factorize(np.array(cells, dtype=object)))
+
+    def add_coded(self, place: int, codes: NDArray[np.integer], words: Iterable[str]) -> None:
+        """Add rows of one column: for each row its place in ``words``."""
+        known = self._places[place]
+        codes_of_words = [known.setdefault(word, len(known)) for word in words]
+        self._codes[place].append(np.array(codes_of_words, dtype=np.int32)[codes])
 
     def columns(self) -> list[WordColumn]:
         """All columns gathered so far."""

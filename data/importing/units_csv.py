@@ -16,7 +16,8 @@ from data.importing.condition_columns import NumberColumns, number_names, read_c
 from data.importing.days import read_days
 from data.importing.findings import Findings
 from data.importing.header import ADDED_COLUMNS, sorted_columns
-from data.importing.text_table import TextTable, read_text_table
+from data.importing.tables import read_table
+from data.importing.text_table import TextTable
 from pricing.errors import Problem, refused
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import ConditionTable
@@ -52,7 +53,7 @@ def read_units(path: Path, device_class: DeviceClass) -> UnitsReading:
         NotFound: There is no such file.
         BadInput: The file as a whole cannot be used: encoding, delimiter, column names, or no row.
     """
-    table = read_text_table(path)
+    table = read_table(path)
     _refuse_added(table)
     header = sorted_columns(table.header, device_class, table.source)
     findings = Findings(table)

@@ -72,4 +72,26 @@ def test_each_shape_is_told_from_the_others(word, kind):
     ],
 )
 def test_a_file_proves_its_mark_by_all_its_columns(columns, delimiter, mark):
-    assert proven_mark([shapes_of(column_of(*words)) for words in columns], delimiter) == mark
+    assert proven_mark([shapes_of(column_of(*words)).marks for words in columns], delimiter) == mark
+
+
+CELLS = st.sampled_from(["", "12", "1.5", "1,5", "1.234", "1,234", "1,234.5", "1.234,5", "x", "9" * 390 + ",5"])
+
+
+@given(st.lists(CELLS, max_size=12), st.lists(CELLS, max_size=12), st.sampled_from([None, "point", "comma"]))
+def test_a_file_read_in_parts_is_read_as_the_whole(first, second, file_mark):
+    whole = column_of(*first, *second)
+    expected = read_numbers("price", whole, shapes_of(whole), file_mark)
+    parts = [column_of(*first), column_of(*second)]
+    marks = shapes_of(parts[0]).marks.plus(shapes_of(parts[1]).marks)
+    assert marks == shapes_of(whole).marks
+    found = [read_numbers("price", part, shapes_of(part), file_mark, marks) for part in parts]
+    values = np.concatenate([each.values for each in found])
+    assert np.array_equal(values, expected.values, equal_nan=True)
+    assert [each.notice for each in found] == [expected.notice] * 2
+
+
+def test_in_a_typed_column_a_point_is_the_decimal_point():
+    column = column_of("1.234", "7")
+    assert read_numbers("size", column, shapes_of(column), None).bad_words
+    assert read_numbers("size", column, shapes_of(column, typed=True), None).values.tolist() == [1.234, 7.0]

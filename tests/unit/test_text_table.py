@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from data.importing import encoding
 from data.importing.encoding import recognised_encoding
-from data.importing.text_table import read_text_table
+from data.importing.text_table import read_text_table, text_tables
 from pricing.errors import BadInput
 
 CELL = st.text(alphabet='ab ,;"\n\té', max_size=6)
@@ -84,3 +84,17 @@ def test_a_file_that_is_too_large_is_refused_before_it_is_read(tmp_path, monkeyp
     path.write_text("one,two\n1,2\n")
     with pytest.raises(BadInput, match="split the file"):
         read_text_table(path)
+
+
+@pytest.mark.parametrize("most", [1, 2, 20_000, 20_001, 99_999])
+def test_a_file_in_tables_holds_every_row_and_problem_once(tmp_path, most):
+    path = tmp_path / "table.csv"
+    count = 7 if most < 10 else 45_000
+    path.write_text("one,two\n" + "".join('"x,3\n' if row == 5 else f"{row},w\n" for row in range(count)))
+    whole, parts = read_text_table(path), list(text_tables(path, most))
+    assert max(part.rows for part in parts) <= most
+    assert [line for part in parts for line in part.line.tolist()] == whole.line.tolist()
+    ones = [part.columns["one"].words[code] for part in parts for code in part.columns["one"].codes]
+    assert ones == [whole.columns["one"].words[code] for code in whole.columns["one"].codes]
+    assert [problem for part in parts for problem in part.broken.values()] == list(whole.broken.values())
+    assert len(whole.broken) == 1
