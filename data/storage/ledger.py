@@ -29,6 +29,7 @@ class LedgerStore:
             "on": entry.on.isoformat(),
             "at": self._at,
             "reverses": entry.reverses,
+            "lot": entry.lot,
             "entry_json": entry.model_dump_json(),
         }
         number = self._connection.execute(LEDGER.insert().returning(LEDGER.c.id).values(row)).scalar_one()
@@ -56,6 +57,20 @@ class LedgerStore:
         """
         found = self.entries(unit_number)
         return Page(found[offset : offset + limit], len(found), offset)
+
+    def of_lot(self, lot: str) -> dict[str, tuple[LedgerEntry, ...]]:
+        """Return the shares of a lot by number of the unit, in the order in which units were written first.
+
+        Raises:
+            NotFound: No cost of this lot was divided.
+        """
+        query = select(LEDGER.c.unit_number, LEDGER.c.entry_json).where(LEDGER.c.lot == lot).order_by(LEDGER.c.id)
+        found: dict[str, tuple[LedgerEntry, ...]] = {}
+        for number, text in self._connection.execute(query):
+            found[number] = (*found.get(number, ()), LedgerEntry.model_validate_json(text))
+        if not found:
+            raise NotFound(f"no lot {shortened(lot)} in the ledgers of the store")
+        return found
 
     def _check_unit(self, number: str) -> None:
         """Let pass the number of a stored unit.

@@ -87,6 +87,7 @@ LEDGER = Table(
     Column("on", String, nullable=False),
     Column("at", String, nullable=False),
     Column("reverses", Integer, ForeignKey("ledger.id"), unique=True),
+    Column("lot", String, index=True),
     Column("entry_json", Text, nullable=False),
     sqlite_autoincrement=True,
 )

@@ -12,10 +12,13 @@ from pricing.records.base import Record
 from pricing.records.exact import ExactDecimal
 from pricing.records.money import Currency, Money
 
-CostKind = Literal["purchase", "lot share", "part", "postage", "work", "service", "import tax", "other"]
+CostKind = Literal[
+    "purchase", "lot share", "scrapped share", "part", "postage", "work", "service", "import tax", "other"
+]  # fmt: skip
 RateOrigin = Literal["same currency", "charged", "reference"]
 
-# What was paid to the seller of the unit; the margin and the credit for second-hand goods depend on it.
+# What was paid to the seller of the unit; the margin and the credit for second-hand goods depend on it. What a scrapped
+# unit of the same lot handed on raises the basis, but was not paid for this unit: it lowers no tax.
 PAID_TO_SELLER: tuple[CostKind, ...] = ("purchase", "lot share")
 
 Reason = Annotated[str, Field(min_length=1, max_length=500)]
@@ -68,6 +71,7 @@ class LedgerEntry(Record):
         amount: The cost in the base currency, rounded to its minor unit, tax in it.
         tax_back: Tax in ``amount`` that comes back in any case, in the base currency.
         reverses: Number of the entry that this one takes back; None: none.
+        lot: Number of the lot that it is a share of; None: of none.
     """
 
     kind: CostKind
@@ -81,6 +85,7 @@ class LedgerEntry(Record):
     tax_back: Money
     reason: Reason
     reverses: int | None = None
+    lot: str | None = None
 
     @property
     def cost(self) -> Decimal:

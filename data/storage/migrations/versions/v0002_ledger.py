@@ -22,10 +22,12 @@ def upgrade() -> None:
         Column("on", String, nullable=False),
         Column("at", String, nullable=False),
         Column("reverses", Integer, ForeignKey("ledger.id"), unique=True),
+        Column("lot", String),
         Column("entry_json", Text, nullable=False),
         sqlite_autoincrement=True,
     )
-    op.create_index("ix_ledger_unit_number", "ledger", ["unit_number"])
+    for column in ("unit_number", "lot"):
+        op.create_index(f"ix_ledger_{column}", "ledger", [column])
     for change in ("update", "delete"):
         op.execute(
             f"CREATE TRIGGER ledger_no_{change} BEFORE {change.upper()} ON ledger "
