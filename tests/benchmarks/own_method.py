@@ -23,7 +23,7 @@ TODAY = date(2026, 1, 1)  # no set has days; the reader refuses later ones
 
 
 class Ours:
-    """``fit`` reads the sales from a file as the command does; ``reading_seconds`` says how long that took."""
+    """``fit`` writes and reads a file of sales as the command does; ``reading_seconds`` says how long that took."""
 
     def __init__(self, name: str, settings: FitSettings | None = None) -> None:
         self.device_class = read_class(CLASSES / f"{name}.toml")
@@ -31,10 +31,10 @@ class Ours:
         self.reading_seconds = 0.0
 
     def fit(self, frame: pd.DataFrame, prices: np.ndarray) -> None:
+        start = time.process_time()
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "sales.csv"
             frame.assign(price=prices).to_csv(path, index=False)
-            start = time.process_time()
             reading = read_sales(path, self.device_class, base=None, today=TODAY)
         if reading.problems:
             raise ValueError(f"{len(reading.problems)} problems in the sales, first: {reading.problems[0]}")

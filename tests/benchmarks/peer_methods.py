@@ -166,7 +166,7 @@ class CrossConformal:
 
     def fit(self, frame: pd.DataFrame, prices: np.ndarray) -> None:
         self.columns = learn_columns(frame, np.log(prices), self.settings["coding"])
-        booster = boosting(self.settings, objective=self.settings["loss"])
+        booster = boosting(self.settings, objective="regression")
         levels = [level / 100 for level in LEVELS]
         method = CrossConformalRegressor(booster, confidence_level=levels, method="plus", cv=10, random_state=SEED)
         fit_params = told_codes(self.columns)
