@@ -20,6 +20,7 @@ from pricing.records.unit_columns import columns_of_units
 
 NO_CURRENCY = "XXX"  # ISO 4217: no currency involved
 THIN = 4
+_SUPPORTS: tuple[Support, ...] = ("unseen", "thin", "seen")
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +78,8 @@ def estimate_columns(
 def supports(model: PriceModel, table: ConditionTable) -> tuple[Support, ...]:
     """Return how much each estimate leans on sales of the same groups."""
     fewest, _ = model.fewest_sales(table)
-    return tuple("unseen" if count == 0 else "thin" if count <= THIN else "seen" for count in fewest)
+    words = np.array(_SUPPORTS, dtype=object)
+    return tuple(words[(fewest > 0).astype(np.intp) + (fewest > THIN)])
 
 
 def estimate_unit(

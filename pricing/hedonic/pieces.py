@@ -15,6 +15,7 @@ from pricing.records.sales_table import FloatArray, IntArray
 PlaceArray = NDArray[np.int32]
 NOWHERE = -1
 _FEW_ROWS = 512
+_FEW_CELLS = 8_192
 _CALL_COST, _PAIR_COST, _PRODUCT_COST = 2e-6, 2e-9, 5e-11
 
 
@@ -58,6 +59,9 @@ class Slots:
 
     def places(self, part: slice, rows: int) -> PlaceArray:
         """Return the places of a block of rows, shape (slots, rows)."""
+        if rows == 1:  # a call for each slot would take longer than all else
+            pairs = zip(self.codes, self.lookups, strict=True)
+            return np.array([[lookup[codes[part.start]]] for codes, lookup in pairs], dtype=np.int32).reshape(-1, 1)
         found = np.empty((len(self.codes), rows), dtype=np.int32)
         for number, (codes, lookup) in enumerate(zip(self.codes, self.lookups, strict=True)):
             # Wrapped: -1 is the last.
@@ -91,11 +95,25 @@ class RawRows:
         """Number of raw columns."""
         return int(self.dense.shape[1]) + self.hot_columns
 
+    @cached_property
+    def _whole(self) -> FloatArray | None:
+        """All columns densely, when they are few enough for that to be quicker than sparse ones; else None."""
+        return self.to_dense() if len(self.dense) * self.columns <= _FEW_CELLS else None
+
     def times(self, coefficients: FloatArray) -> FloatArray:
         """Return R b for raw coefficients b of shape (columns,) or (columns, k)."""
+        if self._whole is not None:
+            return np.asarray(self._whole @ coefficients, dtype=np.float64)
         split = self.dense.shape[1]
         hot = np.asarray(self.hot @ coefficients[split:])
         return np.asarray(self.dense @ coefficients[:split] + hot, dtype=np.float64)
+
+    def has_any(self, columns: NDArray[np.intp]) -> FloatArray:
+        """Return 1.0 where a row has any of these one-hot columns (numbers of raw columns), else 0.0."""
+        wanted = np.zeros(self.columns)
+        wanted[columns] = 1.0
+        count = self.hot @ wanted[self.dense.shape[1] :] if self._whole is None else self._whole @ wanted
+        return np.asarray(np.minimum(count, 1.0), dtype=np.float64)
 
     def transposed_times(self, response: FloatArray) -> FloatArray:
         """Return R'y for y of shape (rows,)."""
@@ -103,7 +121,12 @@ class RawRows:
 
     def to_dense(self) -> FloatArray:
         """Return all columns densely, shape (rows, columns)."""
-        return np.hstack([self.dense, self.hot.toarray()])
+        split = self.dense.shape[1]
+        whole = np.zeros((len(self.dense), self.columns))
+        whole[:, :split] = self.dense
+        rows, slots = np.nonzero(self.places >= 0)
+        whole[rows, split + self.places[rows, slots]] = 1.0
+        return whole
 
     def quadratic(self, matrix: FloatArray) -> FloatArray:
         """Return r'Mr of each row r, for a symmetric M of shape (columns, columns).
@@ -111,22 +134,24 @@ class RawRows:
         Either over the pairs of places of each row, or as a dense product of the columns in use, whichever costs
         less: a single unit touches few columns, many units touch most of them, but each of them few.
         """
-        counts = np.diff(self.hot.indptr)
-        used = np.unique(self.hot.indices)
-        width = self.dense.shape[1] + len(used)
-        by_pairs = 4 * _CALL_COST * int(counts.max(initial=0)) + _PAIR_COST * float(np.sum(counts * (counts + 1.0)))
-        if _PRODUCT_COST * width**2 * len(counts) <= by_pairs:
-            return self._quadratic_of_used(matrix, used)
+        if self._whole is not None:
+            used = np.flatnonzero(self._whole.any(axis=0))
+            return _dense_quadratic(self._whole[:, used], matrix[np.ix_(used, used)])
         split = self.dense.shape[1]
+        counts = np.diff(self.hot.indptr)
+        used = np.flatnonzero(np.bincount(self.hot.indices, minlength=self.hot_columns))
+        by_pairs = 4 * _CALL_COST * int(counts.max(initial=0)) + _PAIR_COST * float(np.sum(counts * (counts + 1.0)))
+        if _PRODUCT_COST * (split + len(used)) ** 2 * len(counts) <= by_pairs:
+            kept = np.concatenate([np.arange(split), split + used])
+            block = np.hstack([self.dense, self.hot[:, used].toarray()])
+            return _dense_quadratic(block, matrix[np.ix_(kept, kept)])
         mixed = self.dense @ matrix[:split, :split] + 2 * np.asarray(self.hot @ matrix[split:, :split])
         crossed = np.einsum("ij,ij->i", mixed, self.dense)
         return np.asarray(crossed + _sums_over_pairs(self.hot, matrix[split:, split:]), dtype=np.float64)
 
-    def _quadratic_of_used(self, matrix: FloatArray, used: IntArray) -> FloatArray:
-        split = self.dense.shape[1]
-        kept = np.concatenate([np.arange(split), split + used]).astype(np.intp)
-        block = np.hstack([self.dense, self.hot[:, used].toarray()]) if len(used) else self.dense
-        return np.asarray(np.einsum("ij,ij->i", block @ matrix[np.ix_(kept, kept)], block), dtype=np.float64)
+
+def _dense_quadratic(rows: FloatArray, matrix: FloatArray) -> FloatArray:
+    return np.asarray(np.einsum("ij,ij->i", rows @ matrix, rows), dtype=np.float64)
 
 
 def _sums_over_pairs(hot: sparse.csr_array, matrix: FloatArray) -> FloatArray:

@@ -19,12 +19,13 @@ from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
 from pricing.hedonic.counts import WordCounts
-from pricing.hedonic.pieces import NOWHERE, Piece, Reader, Slots
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
 
 SILENT_SCALE_LOG = 0.05
 KIN_SHARE = 0.3
 _POOLED_COUNT = 4.0
+_MOST_KNOWN_LOOKUPS = 10_000
 ConstraintRow = Mapping[int, float]
 
 
@@ -124,17 +125,34 @@ class StateTerm:
         columns: Mapping[str, TextColumn] = getattr(table, self.kind)
         blank = np.broadcast_to(np.int32(NOT_STATED), table.rows)
         codes: list[NDArray[np.integer]] = []
-        lookups, things = [], []
+        lookups: list[PlaceArray] = []
+        things: list[int] = []
         for number, thing in enumerate(self.things):
             column = columns.get(thing)
-            levels = () if column is None else column.levels
-            places = [*(self._places_of(number, word) for word in levels), (self._silent[number],)]
-            for depth in range(max(1, *map(len, places))):
-                nth = [each[depth] if depth < len(each) else NOWHERE for each in places]
-                codes.append(blank if column is None else column.codes)
-                lookups.append(np.array([NOWHERE if place < 0 else place + hot_at for place in nth], dtype=np.int32))
-                things.append(number)
+            known = self._lookups(number, () if column is None else column.levels, hot_at)
+            codes += [blank if column is None else column.codes] * len(known)
+            lookups += known
+            things += [number] * len(known)
         return Slots(tuple(codes), tuple(lookups)), np.array(things, dtype=np.intp)
+
+    @cached_property
+    def _known_lookups(self) -> dict[tuple[int, tuple[str, ...], int], tuple[PlaceArray, ...]]:
+        """Lookups made before: units priced one by one use the same few words again and again."""
+        return {}
+
+    def _lookups(self, thing: int, levels: tuple[str, ...], hot_at: int) -> tuple[PlaceArray, ...]:
+        """Return for each slot of a thing the places by code, for a column with these levels."""
+        key = (thing, levels, hot_at)
+        known = self._known_lookups.get(key)
+        if known is None:
+            places = [*(self._places_of(thing, word) for word in levels), (self._silent[thing],)]
+            slots = [[each[depth] if depth < len(each) else NOWHERE for each in places]
+                     for depth in range(max(1, *map(len, places)))]  # fmt: skip
+            shifted = [[place if place < 0 else place + hot_at for place in slot] for slot in slots]
+            known = tuple(np.array(slot, dtype=np.int32) for slot in shifted)
+            if len(self._known_lookups) < _MOST_KNOWN_LOOKUPS:
+                self._known_lookups[key] = known
+        return known
 
     def _places_of(self, thing: int, word: str) -> Sequence[int]:
         """Return the places of a cell, upwards: "dent+scratch" is two marks, "covered" states nothing."""

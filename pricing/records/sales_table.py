@@ -102,7 +102,8 @@ class ConditionTable:
 
     def part(self, rows: slice) -> ConditionTable:
         """Return the table of neighbouring rows; its columns are views, nothing is copied."""
-        return self._chosen(rows, len(range(*rows.indices(self.rows))))
+        count = len(range(*rows.indices(self.rows)))
+        return self if count == self.rows and (rows.step or 1) > 0 else self._chosen(rows, count)
 
     def _chosen(self, rows: NDArray[np.intp] | BoolArray | slice, count: int) -> ConditionTable:
         chosen: dict[str, object] = {}

@@ -124,3 +124,11 @@ def test_a_place_tells_thing_state_and_sales() -> None:
     term = term_of()
     assert term.state_at(0) == ("lens", "dead", 2)
     assert term.state_at(5) == ("radio", "not stated", 2)
+
+
+def test_tables_with_other_words_are_read_apart() -> None:
+    term = term_of()
+    for cells in (["dead", None], ["works", "dead"], ["dead", "works"], ["untested", "dead"], ["dead", None]):
+        numbers = {"dead": 0, "untested": 1, "works": -1, None: 2}
+        places = term.piece(table_of(2, faults={"lens": cells})).places[:, 0]
+        assert places.tolist() == [numbers[cell] for cell in cells]
