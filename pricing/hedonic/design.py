@@ -24,7 +24,7 @@ from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
 
 Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
-CHUNK_ROWS = 8_192
+CHUNK_ROWS = 16_384
 _FEWEST_PARTS_SALES = 5
 
 

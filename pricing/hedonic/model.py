@@ -10,21 +10,25 @@ All numbers are on the log of price unless a name says money. For a unit with ra
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 from scipy import stats
 
 from pricing.hedonic.conformal import Calibration
-from pricing.hedonic.design import CHUNK_ROWS, Design
-from pricing.hedonic.fault_term import told_untested
+from pricing.hedonic.design import Design
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
+from pricing.hedonic.mean_factor import mean_factor_log
+from pricing.hedonic.pieces import RawRows
+from pricing.hedonic.reading import read_units
 from pricing.hedonic.spread import Spread
 from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import DeviceClass
 from pricing.records.estimate import LEVELS
-from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
 
 MODEL_VERSION = 1
 _MOST_LOG = 700.0
@@ -106,55 +110,12 @@ class PriceModel:
 
     def predict(self, table: ConditionTable) -> Prediction:
         """Return mean and variance of ln(price) of dated units, in chunks of bounded memory."""
-        read = self._lowest_reading(table)
-        read = self._floored(read)
-        mean, own = np.empty(table.rows), np.empty(table.rows)
-        unseen = np.empty((table.rows, len(self.depth_variance)))
-        for part, raw in self.design.chunks(read):
-            mean[part] = self.centre + raw.times(self.effects)
-            own[part] = self.sigma2 * (self.spread.shares(raw) + raw.quadratic(self.inverse))
-            unseen[part] = raw.unseen**2 * self.depth_variance
-        return Prediction(mean, np.maximum(own, 0.0), unseen, read)
+        found = read_units(self.design, self.effects, self._own_variance, table)
+        unseen = found.unseen**2 * self.depth_variance
+        return Prediction(self.centre + found.mean, np.maximum(found.own, 0.0), unseen, found.table(table))
 
-    def means(self, table: ConditionTable) -> FloatArray:
-        """Return r beta of each unit, shape (rows,)."""
-        found = np.empty(table.rows)
-        for part, raw in self.design.chunks(table):
-            found[part] = raw.times(self.effects)
-        return found
-
-    def _lowest_reading(self, table: ConditionTable) -> ConditionTable:
-        """Tell failing gates as untested where that is the lower price (see ``FaultTerm.readings``)."""
-        faults = self.design.faults
-        readings = faults.readings(table) if faults is not None else []
-        if not readings:
-            return table
-        lowest = self.means(table)
-        chosen = np.full(table.rows, -1)
-        for rows, _ in readings:
-            lowest[rows] = np.inf
-        for number, (rows, functions) in enumerate(readings):
-            part = table.take(rows)
-            means = self.means(told_untested(part, functions, np.arange(len(rows))))
-            lower = means < lowest[rows]
-            chosen[rows[lower]], lowest[rows[lower]] = number, means[lower]
-        for number, (_, functions) in enumerate(readings):
-            mine = np.flatnonzero(chosen == number)
-            if len(mine):
-                table = told_untested(table, functions, mine)
-        return table
-
-    def _floored(self, table: ConditionTable) -> ConditionTable:
-        """Read a unit as sold for parts where that is worth more: nobody need take less."""
-        if not self.design.market.parts:
-            return table
-        as_parts = replace(table, sold_as=TextColumn(np.zeros(table.rows, dtype=np.int32), ("parts",)))
-        higher = self.means(as_parts) > self.means(table)
-        if not higher.any():
-            return table
-        column = table.sold_as or TextColumn(np.full(table.rows, -1, dtype=np.int32), ())
-        codes = np.where(higher, len(column.levels), column.codes).astype(np.int32)
-        return replace(table, sold_as=TextColumn(codes, (*column.levels, "parts")))
+    def _own_variance(self, raw: RawRows) -> FloatArray:
+        return self.sigma2 * (self.spread.shares(raw) + raw.quadratic(self.inverse))
 
     def deviation(self, prediction: Prediction, level: int | None = None) -> FloatArray:
         """Return the standard deviation of each row at an interval's level; None: as it is.
@@ -163,11 +124,17 @@ class PriceModel:
         """
         if not len(self.depth_variance):
             return np.asarray(np.sqrt(prediction.own))
-        tails = np.ones(len(self.depth_variance))
-        if level is not None:
-            upper = 0.5 + level / 200
-            tails = np.asarray(stats.t.ppf(upper, self.depth_freedom) / stats.norm.ppf(upper)) ** 2
+        tails = np.ones(len(self.depth_variance)) if level is None else self._tails[level]
         return np.asarray(np.sqrt(prediction.own + prediction.unseen @ tails))
+
+    @cached_property
+    def _tails(self) -> Mapping[int, FloatArray]:
+        """For each interval's level: variance of each depth's tails over that of normal ones, shape (depths,)."""
+        upper = {level: 0.5 + level / 200 for level in LEVELS}
+        return {
+            level: np.asarray(stats.t.ppf(tail, self.depth_freedom) / stats.norm.ppf(tail)) ** 2
+            for level, tail in upper.items()
+        }
 
     def interval(self, prediction: Prediction, level: int) -> tuple[FloatArray, FloatArray]:
         """Return low and high prices in money, shape (rows,) each, at one of the levels 50, 80, 90, 95."""
@@ -187,11 +154,7 @@ class PriceModel:
         scores = self.calibration.scores
         if len(scores) < 2:
             return money(prediction.mean + deviation**2 / 2)
-        found = np.empty(len(deviation))
-        for start in range(0, len(deviation), CHUNK_ROWS):
-            part = slice(start, start + CHUNK_ROWS)
-            found[part] = _mean_factor(deviation[part], scores)
-        return np.asarray(money(prediction.mean) * found, dtype=np.float64)
+        return money(prediction.mean + mean_factor_log(deviation, scores))
 
     def fewest_sales(self, table: ConditionTable) -> tuple[FloatArray, BoolArray]:
         """Return the fewest sales of any level a row belongs to, and whether attributes have levels at all."""
@@ -206,11 +169,6 @@ class PriceModel:
 def money(price_log: FloatArray) -> FloatArray:
     """Return exp of a log price, kept finite."""
     return np.asarray(np.exp(np.clip(price_log, -_MOST_LOG, _MOST_LOG)), dtype=np.float64)
-
-
-def _mean_factor(deviation: FloatArray, scores: FloatArray) -> FloatArray:
-    exponents = np.clip(np.multiply.outer(deviation, scores), -_MOST_LOG, _MOST_LOG)
-    return np.asarray(np.exp(exponents).mean(axis=1), dtype=np.float64)
 
 
 def depth_freedom(design: Design) -> FloatArray:
