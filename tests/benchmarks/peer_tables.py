@@ -13,6 +13,7 @@ TITLES = {
 }  # fmt: skip
 SETS_IN_ORDER = ("mariokart", "diamond", "houses", "ames", "computers")
 SCORED = (80, 90)
+START, END = "<!-- peers: start -->", "<!-- peers: end -->"
 LUCKY = "diamond"  # its prices follow a price list, so a model that finds the list wins by far
 
 
@@ -110,6 +111,45 @@ def machines_of(results: Results) -> str:
 
 def _every(results: Results) -> list[Result]:
     return [each for methods in results.values() for each in methods.values()]
+
+
+def readme_table(results: Results) -> str:
+    """Return what the README shows: each method's 80 % score and coverage on each set, and ours over the best."""
+    names = [name for name in sets_of(results) if "ours" in reached_on(results, name)]
+    lines = ["| 80 % interval: score (coverage, %) | " + " | ".join(names) + " |", "|---" * (len(names) + 1) + "|"]
+    for method, title in TITLES.items():
+        cells = [_cell(reached_on(results, name), method) for name in names]
+        lines.append(f"| {title} | " + " | ".join(cells) + " |")
+    for level in SCORED:
+        ratios: dict[str, float] = {}
+        beside = [_beside_best(reached_on(results, name), level, ratios, name)[2] for name in names]
+        lines.append(f"| ours over the best that covers, {level} % | " + " | ".join(beside) + " |")
+    told = [
+        "Score: mean interval score over the median price, smaller is better; in brackets the share of prices inside.",
+        "A method that misses its share by more than three points does not count as best. Settings of every method,",
+        "all levels and times are in `tests/benchmarks/peers.md`.",
+        f"Measured on {machines_of(results)}; {packages_of(results)}.",
+    ]
+    return "\n".join([*lines, "", *told])
+
+
+def _cell(reached: dict[str, Reached], method: str) -> str:
+    if method not in reached:
+        return "not applicable"
+    return f"{reached[method].score(80):.3f} ({100 * reached[method].coverage(80):.0f})"
+
+
+def between_markers(text: str, table: str) -> str:
+    """Return the text with the table in place of what stands between the markers.
+
+    Raises:
+        ValueError: The text lacks a marker.
+    """
+    before, start, rest = text.partition(START)
+    _, end, after = rest.partition(END)
+    if not start or not end:
+        raise ValueError(f"the text needs the lines {START} and {END}")
+    return f"{before}{START}\n{table}\n{END}{after}"
 
 
 def report(results: Results) -> str:

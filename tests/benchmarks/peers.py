@@ -3,7 +3,8 @@
 Usage: python -m tests.benchmarks.peers [--only METHOD ...] [--sets SET ...] [--readme]
 
 Without arguments every method runs on every set. ``--only ours`` runs only ours, beside the peers kept in
-peers_results.json. Writes that file and peers.md beside this one; ``--readme`` also the README's table.
+peers_results.json. Writes that file and peers.md beside this one. ``--readme`` runs nothing: it writes the README's
+table from what is kept.
 
 Folds: five, three times repeated under 400 rows. The interval score is divided by the fold's median price and averaged
 over folds. A peer that misses its coverage by more than three points does not stand as a peer at that level. Each
@@ -20,10 +21,11 @@ from pathlib import Path
 from tests.benchmarks.peer_methods import PEERS
 from tests.benchmarks.peer_results import read_results, write_results
 from tests.benchmarks.peer_runs import run_method
-from tests.benchmarks.peer_tables import report
+from tests.benchmarks.peer_tables import between_markers, readme_table, report
 from tests.external.real_data.five_fold import SETS
 
 HERE = Path(__file__).parent
+README = HERE.parents[1] / "README.md"
 KEPT = HERE / "peers_results.json"
 
 
@@ -31,7 +33,12 @@ def main() -> None:
     asked = argparse.ArgumentParser(description="Our model beside the peers, on the same folds.")
     asked.add_argument("--only", nargs="+", choices=["ours", *PEERS], default=["ours", *PEERS])
     asked.add_argument("--sets", nargs="+", choices=list(SETS), default=list(SETS))
+    asked.add_argument("--readme", action="store_true", help="only write the table of what is kept into the README")
     chosen = asked.parse_args()
+    if chosen.readme:
+        table = readme_table(read_results(KEPT))
+        README.write_text(between_markers(README.read_text(encoding="utf-8"), table), encoding="utf-8")
+        return
     logging.disable(logging.INFO)  # MAPIE logs crossing quantiles of small sets
     for name in chosen.sets:
         for method in chosen.only:

@@ -8,7 +8,16 @@ import pytest
 
 from tests.benchmarks.peer_results import Result, Results, read_results, write_results
 from tests.benchmarks.peer_scores import FoldScore
-from tests.benchmarks.peer_tables import full_table, ratio_table, report, settings_table
+from tests.benchmarks.peer_tables import (
+    END,
+    START,
+    between_markers,
+    full_table,
+    ratio_table,
+    readme_table,
+    report,
+    settings_table,
+)
 
 LEVELS = (50, 80, 90, 95)
 
@@ -63,3 +72,21 @@ def test_results_come_back_as_they_were_kept(tmp_path: Path) -> None:
 @pytest.mark.parametrize("word", ["numpy 2.0", "2 cores", "rounds 100", "1.5 | 0.25"])
 def test_the_report_names_machine_versions_settings_and_seconds(word: str) -> None:
     assert word in report(RESULTS)
+
+
+def test_the_readme_shows_every_method_and_what_none_could_do() -> None:
+    lines = readme_table(RESULTS).splitlines()
+    assert "| plainsale | 0.400 (80) | 0.100 (80) |" in lines
+    assert "| random intercept (statsmodels) | not applicable | 0.200 (80) |" in lines
+    assert "| ours over the best that covers, 80 % | 0.800 | 0.500 |" in lines
+
+
+def test_only_what_stands_between_the_markers_changes() -> None:
+    text = f"before\n{START}\nold\n{END}\nafter\n"
+    assert between_markers(text, "new") == f"before\n{START}\nnew\n{END}\nafter\n"
+
+
+@pytest.mark.parametrize("text", ["no markers", START, f"{END} {START}"])
+def test_a_text_without_both_markers_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="peers: start"):
+        between_markers(text, "new")
