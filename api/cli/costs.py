@@ -13,9 +13,10 @@ import typer
 from api.cli.openings import open_shop
 from api.cli.options import DayOption, JsonOption, StoreOption, parse_money
 from api.cli.output import note, print_json
-from api.cli.telling_costs import tell_answer, tell_costs, tell_kept, tell_outlook
+from api.cli.telling_costs import tell_answer, tell_costs, tell_kept, tell_outlook, tell_shares
 from api.error_replies import WELL
 from api.shop.costs import CostKept, UnitCosts, add_cost, take_back, unit_costs
+from api.shop.lot_costs import LotShares, hand_on, lot_shares_of, read_lot_cost, share_lot
 from api.shop.proceeds import OfferWish, SaleOutlook, SaleWish, offer_answer, sale_outlook
 from api.shop.shop import Shop
 from api.shop.stating import stated
@@ -57,6 +58,13 @@ Base = Annotated[str | None, typer.Option("--base", metavar="CUR", help="Currenc
 TakeBack = Annotated[int | None, typer.Option("--take-back", metavar="ENTRY", help="Take this entry back.")]
 From = Annotated[Way | None, typer.Option("--bought-from", help="How the unit was bought.")]
 ProofNumber = Annotated[str | None, typer.Option("--proof", help="Your number of the paper that shows it.")]
+Lot = Annotated[
+    Path | None, typer.Option("--lot", metavar="FILE", help="Divide this lot (JSON) into the ledgers of its units.")
+]
+LotNumber = Annotated[str | None, typer.Option("--lot-number", help="Show what the units of this lot carry.")]
+Scrapped = Annotated[
+    list[str], typer.Option("--scrapped", metavar="UNIT", help="Hand its costs on to the rest of the lot.")
+]
 Price = Annotated[Money | None, _money("--price", "Say what a sale at this price leaves.")]
 ChannelName = Annotated[str, typer.Option("--channel", metavar="NAME", help="Where it is sold; or a TOML file.")]
 Zone = Annotated[str | None, typer.Option("--zone", help="Where it is sent.")]
@@ -84,6 +92,9 @@ def cost(
     bought_from: From = None,
     proof: ProofNumber = None,
     take: TakeBack = None,
+    lot: Lot = None,
+    lot_number: LotNumber = None,
+    scrapped: Scrapped = [],  # noqa: B006 - typer wants a list
     price: Price = None,
     channel: ChannelName = "counter",
     zone: Zone = None,
@@ -105,7 +116,8 @@ def cost(
     """
     shop = open_shop(store)
     written = {"paid": paid, "charged": charged, "bought-from": bought_from, "proof": proof}
-    _check_alone({"add": add, "take-back": take, "price": price, "offer": offer}, written)
+    tasks = {"add": add, "take-back": take, "lot": lot, "lot-number": lot_number, "price": price, "offer": offer}
+    _check_alone(tasks, written, scrapped)
     if add is not None:
         answers = {
             "kind": add, "on": on or shop.today, "paid": paid, "charged": charged, "tax_back": tax_back,
@@ -116,6 +128,10 @@ def cost(
         return _show_kept(add_cost(shop, _named(number), stated_cost, base=base, purchase=bought), as_json)
     if take is not None:
         return _show_kept(take_back(shop, _named(number), take, reason or "a mistake", on=on), as_json)
+    if lot is not None:
+        return _show_shares(share_lot(shop, read_lot_cost(lot), base=base), as_json)
+    if lot_number is not None:
+        return _show_lot(shop, lot_number, scrapped, reason, on, as_json)
     place = Path(channel) if channel.endswith(".toml") else channel
     wish = SaleWish(place, number, zone, tax, pooled, full_price, lot_credits, on)
     if offer is not None:
@@ -140,6 +156,23 @@ def _show_kept(kept: CostKept, as_json: bool) -> int:
         print_json({"entry": kept.kept.model_dump(mode="json"), "basis": kept.basis.model_dump(mode="json")})
     else:
         tell_kept(kept.kept, kept.basis)
+    return WELL
+
+
+def _show_lot(
+    shop: Shop, number: str, scrapped: list[str], reason: str, on: date | None, as_json: bool
+) -> int:
+    if scrapped:
+        return _show_shares(hand_on(shop, number, scrapped, on=on, reason=reason), as_json)
+    return _show_shares(lot_shares_of(shop, number), as_json)
+
+
+def _show_shares(shares: LotShares, as_json: bool) -> int:
+    if as_json:
+        by_unit = {number: share.model_dump(mode="json") for number, share in shares.shares.items()}
+        print_json({"lot": shares.lot, "shares": by_unit, "total": shares.total.model_dump(mode="json")})
+    else:
+        tell_shares(shares.lot, shares.shares, shares.total)
     return WELL
 
 
@@ -199,7 +232,7 @@ def _wanted(money: Money | None, option: str) -> Money:
     return money
 
 
-def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object]) -> None:
+def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object], scrapped: list[str]) -> None:
     """Let pass one task at a time, and what belongs to writing down only with that.
 
     Raises:
@@ -213,3 +246,5 @@ def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object]) -> 
         raise typer.BadParameter(f"{alone[0]} belongs to a cost that is written down: name its kind with --add")
     if tasks["add"] is not None and written["paid"] is None:
         raise typer.BadParameter("--add needs --paid, like --paid '18.40 EUR'")
+    if scrapped and tasks["lot-number"] is None:
+        raise typer.BadParameter("--scrapped needs the number of the lot: --lot-number")

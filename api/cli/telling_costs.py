@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from api.cli.output import say, show_table
 from api.cli.telling import told_money
@@ -43,6 +43,13 @@ def tell_costs(number: str, entries: Sequence[NumberedEntry], basis: Basis | Non
     say(f"Basis of unit {number} on {basis.on}: {told_money(basis.total)}")
     for line in basis.lines:
         say(f"  {line.kind}: {told_money(line.amount)}")
+
+
+def tell_shares(lot: str, shares: Mapping[str, Money], total: Money) -> None:
+    """Print what each unit carries of a lot."""
+    rows = [(number, told_money(share)) for number, share in shares.items()]
+    show_table(("unit", "carries"), [*rows, ("in all", told_money(total))], right=("carries",))
+    say(f"Lot {lot}: shares are rounded by the largest remainder and sum to what was paid.")
 
 
 def tell_outlook(proceeds: NetProceeds, break_even: Money | None, profit: Profit | None) -> None:

@@ -86,6 +86,47 @@ def test_an_offer_is_answered_with_what_each_answer_leaves(plainsale):
     assert "Lowest price to accept" in plainsale(*offer).out
 
 
+@pytest.fixture
+def lot(plainsale, tmp_path):
+    """A lot of three stored units, as a file."""
+    for number in ("A", "B", "C"):
+        path = tmp_path / f"{number}.json"
+        path.write_text(json.dumps({"class": "phone", "number": number}))
+        assert plainsale("import", "--class", "phone", "--units", path).code == 0
+    path = tmp_path / "lot.json"
+    price = {"amount": "100", "currency": "AUD"}
+    proof = {"kind": "seller's declaration", "reference": "D-3", "dated": "2026-04-07"}
+    bought = {"way": "private person", "proof": proof}
+    path.write_text(json.dumps({"number": "L-4", "on": "2026-04-07", "price": price, "units": [*"ABC"], **bought}))
+    return path
+
+
+def test_a_lot_is_divided_once_and_a_scrapped_unit_hands_its_share_on(plainsale, lot):
+    shared = plainsale("cost", "--lot", lot, "--json").json
+    assert [share["amount"] for share in shared["shares"].values()] == ["33.34", "33.33", "33.33"]
+    assert shared["total"] == {"amount": "100.00", "currency": "AUD"}
+    again = plainsale("cost", "--lot", lot)
+    assert again.code == 3
+    assert "not divided yet" in again.err
+    moved = plainsale("cost", "--lot-number", "L-4", "--scrapped", "B", "--json").json
+    assert [share["amount"] for share in moved["shares"].values()] == ["50.01", "0.00", "49.99"]
+    assert "100.00 AUD" in plainsale("cost", "--lot-number", "L-4").out
+    sale = plainsale("cost", "--number", "A", "--json").json["basis"]
+    assert (sale["total"]["amount"], sale["paid_to_seller"]["amount"]) == ("50.01", "33.34")
+
+
+def test_a_lot_that_names_a_missing_unit_leaves_no_ledger_touched(plainsale, lot):
+    lot.write_text(lot.read_text().replace('"C"]', '"Z"]'))
+    assert plainsale("cost", "--lot", lot).code == 4
+    assert plainsale("cost", "--number", "A", "--json").json["entries"] == []
+    assert plainsale("cost", "--lot-number", "L-4").code == 4
+    assert plainsale("cost", "--scrapped", "A").code == 2
+    lot.write_text(lot.read_text().replace('["A", "B", "Z"]', "[]"))
+    empty = plainsale("cost", "--lot", lot)
+    assert empty.code == 3
+    assert "units" in empty.err
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [
