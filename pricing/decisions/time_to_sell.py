@@ -7,8 +7,9 @@ With z = (ln t - columns b) / spread and d = 1 for a sale, the log-likelihood of
 
     sum of d (z - ln spread - ln t) - e^z
 
-It is maximised over b and ln spread with its exact gradient and Hessian. The ask is the seller's choice, and good
-sellers may both ask more and sell sooner: what is learnt is association, not what a change of the ask would cause.
+It is maximised over b and ln spread with its exact gradient and Hessian. The ask is the seller's choice: good sellers
+may both ask more and sell sooner, and who knows a unit to be better than its description asks more for it and waits
+no longer. What is learnt is association, blunted by that, not what a change of the ask would cause.
 """
 
 from __future__ import annotations
