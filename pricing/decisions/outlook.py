@@ -35,8 +35,14 @@ class Outlook:
         self.on = on
 
     @cached_property
+    def _closed_on(self) -> date:
+        """The day of the plan, or of the last opening that is written down, if that is later."""
+        known = [self.unit.opened_on, *(part.fitted_on for part in self.unit.parts)]
+        return max([self.on, *(day for day in known if day is not None)])
+
+    @cached_property
     def _tests(self) -> Mapping[str, FunctionTest]:
-        """Today's status of every function, as if found on the day after the plan."""
+        """Today's status of every function, as if found on the day after the unit was closed."""
         return {
             function.name: self._test(function.name, status_now(function, self.unit, self.device_class))
             for function in self.device_class.functions
@@ -49,7 +55,7 @@ class Outlook:
         return FunctionTest(
             status=status,
             symptom=symptom or (_NO_SYMPTOM if status == "impaired" else None),
-            tested_on=self.on + timedelta(days=1),
+            tested_on=self._closed_on + timedelta(days=1),
             restarted=True,
             left_in_place=known.left_in_place if known is not None and status == "removed" else None,
         )
@@ -66,11 +72,15 @@ class Outlook:
             if name in tests and tests[name].status != status and not (status == "works" and self._voided(name, goods)):
                 tests[name] = self._test(name, status)
         skipped = {name: test for name, test in self.unit.functions.items() if name not in tests}
-        changes: dict[str, object] = {"functions": skipped | tests, "parts": (*self.unit.parts, *self._fitted(goods))}
+        # An opening without a day would void every test; that it did so far is in today's statuses already.
+        dated = [p.model_copy(update={"fitted_on": p.fitted_on or self._closed_on}) for p in self.unit.parts]
+        changes: dict[str, object] = {"functions": skipped | tests, "parts": (*dated, *self._fitted(goods))}
+        if self.unit.opened == "by us":
+            changes["opened_on"] = self._closed_on
         if goods.opened:
             off = [part for part in (self.actions[name].part for name in goods.done) if part is not None]
             off = list(dict.fromkeys([*self.unit.opened_parts, *off]))
-            changes |= {"opened": "by us", "opened_on": self.on, "opened_parts": tuple(off)}
+            changes |= {"opened": "by us", "opened_on": self._closed_on, "opened_parts": tuple(off)}
         return self.unit.model_copy(update=changes)
 
     def _as_now(self, goods: Goods) -> bool:
@@ -88,7 +98,7 @@ class Outlook:
 
     def _fitted(self, goods: Goods) -> list[FittedPart]:
         done = [self.actions[name] for name in goods.done]
-        return [FittedPart(part=a.part, origin=a.origin, fitted_on=self.on) for a in done if a.part is not None]
+        return [FittedPart(part=a.part, origin=a.origin, fitted_on=self._closed_on) for a in done if a.part is not None]
 
     def units_of(self, goods: Sequence[Goods]) -> tuple[Unit, ...]:
         """Return a unit for each of the goods."""

@@ -102,6 +102,9 @@ def check_case(case: RepairCase) -> None:
     for offer in case.offers:
         if offer.part not in parts:
             problems.append(Problem("parts list", offer.line, "part", f'"{offer.part}"', "a part of the class"))
+        for money in (offer.price, offer.postage):
+            if money is not None and money.currency != case.currency:
+                problems.append(Problem("parts list", offer.line, "currency", money.currency, case.currency))
     for name, known in case.terms.parts.items():
         check("parts", name, parts, "a part of the class")
         for broken in known.harms or {}:

@@ -161,6 +161,15 @@ def test_terms_that_name_what_is_not_there_are_refused_by_their_place(terms, col
     assert caught.value.problems[0].column == column
 
 
+def test_offers_in_another_currency_or_of_an_unknown_part_are_refused_by_their_line():
+    dollars = offer(price=None, available="donor", line=4).model_copy(
+        update={"price": Money(amount=Decimal(5), currency="USD")}
+    )
+    with pytest.raises(BadInput) as caught:
+        repair_problem(case_of(sewer(**DEAD_DISPLAY), dollars, offer("wheel", line=7)))
+    assert [(problem.line, problem.column) for problem in caught.value.problems] == [(4, "currency"), (7, "part")]
+
+
 def test_terms_that_do_not_hang_together_are_refused_in_words():
     job = RepairJob(name="press", functions=("display",), success_by_cause={"glass": 1.0})
     with pytest.raises(BadInput, match="press: success_by_cause needs each cause"):
@@ -187,6 +196,24 @@ def test_a_repaired_unit_is_opened_has_the_part_and_was_tested_again():
     assert (after.parts[-1].part, after.parts[-1].origin) == ("panel", "third-party")
     for name in ("display", "light", "pedal"):
         assert status_now(SEWER.functions_by_name[name], after, SEWER) == "works"
+
+
+@pytest.mark.parametrize(
+    "past",
+    [
+        {"opened": "by us", "opened_on": "2026-06-01"},
+        {"opened": "by us"},
+        {"parts": [{"part": "panel", "origin": "third-party"}]},
+        {"parts": [{"part": "panel", "origin": "third-party", "fitted_on": "2026-05-01"}]},
+    ],
+)
+def test_what_is_repaired_works_whatever_openings_the_past_had(past):
+    unit = sewer(**DEAD_DISPLAY, **past)
+    _, outlook = outlook_of(unit, offer())
+    before = {name: status_now(function, unit, SEWER) for name, function in SEWER.functions_by_name.items()}
+    after = outlook.unit_of(Goods({"display": "works"}, (), False))
+    for name, function in SEWER.functions_by_name.items():
+        assert status_now(function, after, SEWER) == ("works" if name == "display" else before[name])
 
 
 def test_without_testing_again_what_was_touched_counts_as_untested():

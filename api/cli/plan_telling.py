@@ -1,0 +1,64 @@
+"""How a plan reads on a screen."""
+
+from __future__ import annotations
+
+from api.cli.output import say, show_table
+from api.cli.telling import told_money
+from pricing.records.plan import ActionReport, Plan, PlanNode
+
+_ENDS = {"stop": "sell it so", "parts": "sell it for parts", "recycle": "recycle it"}
+_DEEPEST = 6
+
+
+def tell_plan(plan: Plan) -> None:
+    """Print what to do first, what it brings, how sure that is, the tree, and a word on every action."""
+    say(f"First: {_said(plan.tree)}.")
+    say(f"Expected net {told_money(plan.value)}; {_ENDS[plan.now]} now: {told_money(plan.now_net)}.")
+    if plan.gain.amount > 0:
+        _tell_gain(plan)
+    say("")
+    _tell_tree(plan.tree)
+    if plan.actions:
+        say("")
+        columns = ("what can be done", "chance", "pays from", "adds", "")
+        show_table(columns, [_row(report) for report in plan.actions], right=columns[1:4])
+    for known in plan.knowing:
+        if known.worth.amount > 0:
+            say(f"To know {known.about} is worth at most {told_money(known.worth)}.")
+    if plan.spent is not None:
+        say(f"Spent on it so far: {told_money(plan.spent)}; gone either way, so it does not count.")
+    for reason in plan.reasons:
+        say(f"- {reason}")
+
+
+def _tell_gain(plan: Plan) -> None:
+    say(f"Expected gain {told_money(plan.gain, signed=True)}.")
+    spread = plan.spread
+    if spread is not None:
+        span = f"{told_money(spread.gain_low, signed=True)} to {told_money(spread.gain_high, signed=True)}"
+        single = f"{told_money(spread.result_low, signed=True)} to {told_money(spread.result_high, signed=True)}"
+        say(f"  {spread.level} of 100: {span} on average over the luck of repairs; {single} for this one unit")
+        say(f"  chance to end worse than without it: {spread.worse:.0%}")
+
+
+def _said(node: PlanNode) -> str:
+    return _ENDS.get(node.kind or "", node.do)
+
+
+def _tell_tree(node: PlanNode, words: str = "", depth: int = 0) -> None:
+    say(f"{'  ' * depth}{words}{_said(node)} ({told_money(node.value)})")
+    if depth >= _DEEPEST and node.outcomes:
+        say(f"{'  ' * (depth + 1)}... and so on; --svg or --json shows the rest")
+        return
+    for outcome in node.outcomes:
+        _tell_tree(outcome.then, f"{outcome.words} {outcome.chance:.0%}: ", depth + 1)
+
+
+def _row(report: ActionReport) -> tuple[str, str, str, str, str]:
+    return (
+        report.name,
+        "" if report.chance is None else f"{report.chance:.0%}",
+        "" if report.break_even is None else f"{report.break_even:.1%}",
+        told_money(report.adds, signed=True) if report.adds is not None and report.adds.amount else "",
+        report.verdict,
+    )

@@ -1,0 +1,200 @@
+"""Plans: what to do with a unit, from its model, a parts list, the terms of a bench and a channel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+
+from api.shop.proceeds import SaleWish, sale_terms
+from api.shop.shop import Shop
+from data.importing.parts_csv import PartsReading, read_parts
+from data.importing.rates_csv import read_rates_csv
+from data.importing.unit_json import read_record
+from pricing.decisions.net_curve import net_curve
+from pricing.decisions.outlook import Outlook
+from pricing.decisions.plan import Planner
+from pricing.decisions.plan_solve import NetOf
+from pricing.decisions.plan_states import Goods
+from pricing.decisions.proceeds import exact_net
+from pricing.decisions.repair_notes import repair_notes
+from pricing.decisions.repairs import RepairCase, repair_problem
+from pricing.errors import Abstained, BadInput, Problem
+from pricing.estimation.draws import draw_units
+from pricing.estimation.estimate import currency_of, estimate_columns
+from pricing.hedonic.model import PriceModel
+from pricing.records.channel import checked_channel
+from pricing.records.money import Money
+from pricing.records.part_offer import PartOffer
+from pricing.records.plan import Plan
+from pricing.records.plan_terms import PlanTerms
+from pricing.records.sales_table import FloatArray
+from pricing.records.unit import Unit
+from pricing.records.unit_columns import check_unit, columns_of_units
+
+_MONTH_DAYS = 30
+_ABOVE = 3.0
+
+
+@dataclass(frozen=True)
+class PlanWish:
+    """What a plan is asked to reckon with.
+
+    Attributes:
+        offers: The parts list, in the model's currency.
+        terms: Of the bench.
+        sale: How it is sold: channel, zone and tax; None: the net is the price.
+        on: Day of the plan and of the prices; None: today, and the model's own day for prices.
+        seed: Fixes the draws.
+        always: Plan even where the model would give no figure.
+    """
+
+    offers: tuple[PartOffer, ...] = ()
+    terms: PlanTerms = field(default_factory=PlanTerms)
+    sale: SaleWish | None = None
+    on: date | None = None
+    seed: int = 0
+    always: bool = False
+
+
+def read_terms(path: Path) -> PlanTerms:
+    """Return the terms of a bench in a JSON file.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It is no JSON, or no terms; one Problem for each mistake.
+    """
+    return read_record(path, PlanTerms)
+
+
+def usual_terms() -> PlanTerms:
+    """Return the terms that stand where a shop says nothing: common practice, no source."""
+    return PlanTerms()
+
+
+def read_parts_file(
+    shop: Shop, model: PriceModel, path: Path, *, on: date | None = None, rates: Path | None = None
+) -> PartsReading:
+    """Return the parts list in a CSV file, in the model's currency.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It cannot be read as a whole.
+    """
+    base = currency_of(model)
+    known = None if rates is None else read_rates_csv(rates, base=base)
+    return read_parts(path, model.device_class, base=base, on=on or shop.today, rates=known)
+
+
+def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan:
+    """Return what to do with a unit.
+
+    Raises:
+        BadInput: The unit, parts list or terms do not fit the class, there are too many states, or the channel's
+            currency is not the model's.
+        NotFound: There is no such channel, zone or country, or no such unit in the ledger.
+        Abstained: The model declines to price the unit, and ``always`` is not set.
+    """
+    check_unit(unit, model.device_class)
+    check_estimate(model, unit, wish)
+    case = case_of(model, unit, wish)
+    problem = repair_problem(case)
+    outlook = Outlook(unit, model.device_class, problem.actions, wish.on or shop.today)
+    net_of, spent = net_of_wish(shop, model, unit, wish)
+    prices = GoodsPrices(model, outlook, wish)
+    plan = Planner(problem, prices.expected, net_of).plan(prices.drawn, spent=spent)
+    return plan.model_copy(update={"reasons": (*repair_notes(case, problem, plan), *_notes_of_wish(wish))})
+
+
+@dataclass(frozen=True, eq=False)
+class GoodsPrices:
+    """What the model says of goods of a plan, in money."""
+
+    model: PriceModel
+    outlook: Outlook
+    wish: PlanWish
+
+    def expected(self, goods: Sequence[Goods]) -> FloatArray:
+        """Return the expected price of each of the goods, shape (goods,)."""
+        return expected_prices(self.model, self.outlook.units_of(goods), self.wish.on)
+
+    def drawn(self, goods: Sequence[Goods]) -> FloatArray:
+        """Return joint draws, shape (draws, goods): the unit's own error is the same whatever becomes of it."""
+        units = self.outlook.units_of(goods)
+        return draw_units(self.model, units, seed=self.wish.seed, groups=[0] * len(units), on=self.wish.on)
+
+
+def expected_prices(model: PriceModel, units: Sequence[Unit], on: date | None) -> FloatArray:
+    """Return the expected price of each unit in money, shape (units,), where the model would abstain too."""
+    return estimate_columns(model, columns_of_units(units, model.device_class), on=on, always=True).expected
+
+
+def check_estimate(model: PriceModel, unit: Unit, wish: PlanWish) -> None:
+    """Check that the model prices the unit as it is.
+
+    Raises:
+        Abstained: It declines, and ``always`` is not set.
+    """
+    columns = estimate_columns(model, columns_of_units((unit,), model.device_class), on=wish.on)
+    reason = columns.abstained[0]
+    if reason is not None and not wish.always:
+        raise Abstained(reason)
+
+
+def case_of(model: PriceModel, unit: Unit, wish: PlanWish) -> RepairCase:
+    """Return the unit with all that bears on its repair, the fall in price as the model has it."""
+    fall = daily_fall(model, unit, wish.on) if wish.terms.daily_fall is None else 0.0
+    return RepairCase(unit, model.device_class, wish.offers, wish.terms, currency_of(model), fall)
+
+
+def daily_fall(model: PriceModel, unit: Unit, on: date | None) -> float:
+    """Return the share of a unit's price that a day takes, over the next 30 days; 0 where prices do not fall."""
+    start = on or model.on
+    if start is None or model.last_sale is None:
+        return 0.0
+    now, later = (float(expected_prices(model, (unit,), start + timedelta(days=d))[0]) for d in (0, _MONTH_DAYS))
+    return max(0.0, 1 - float((later / now) ** (1 / _MONTH_DAYS)))
+
+
+def net_of_wish(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> tuple[NetOf, Money | None]:
+    """Return net proceeds as a function of prices, and what the ledger says was spent on the unit.
+
+    Raises:
+        BadInput: The channel contradicts itself, or its currency is not the model's.
+        NotFound: There is no such channel, zone or country.
+    """
+    if wish.sale is None:
+        return _whole, None
+    terms, costs = sale_terms(shop, wish.sale)
+    currency = checked_channel(terms.channel).currency
+    if currency != currency_of(model):
+        problem = Problem("plan", None, "channel", currency, f"a channel in {currency_of(model)}, like the model")
+        raise BadInput(str(problem), (problem,))
+    highest = _ABOVE * float(expected_prices(model, (_mended(unit),), wish.on)[0])
+
+    def net(price: Decimal) -> Decimal:
+        """Return what one price leaves."""
+        return exact_net(price, terms)
+
+    return net_curve(net, highest), None if costs is None or costs.basis is None else costs.basis.total
+
+
+def _whole(price: FloatArray) -> FloatArray:
+    return np.asarray(price, dtype=np.float64)
+
+
+def _mended(unit: Unit) -> Unit:
+    """Return the unit with every fault gone, for the highest price that a plan may come to."""
+    works = {n: t.model_copy(update={"status": "works"}) for n, t in unit.functions.items() if t.status != "not fitted"}
+    return unit.model_copy(update={"functions": unit.functions | works})
+
+
+def _notes_of_wish(wish: PlanWish) -> tuple[str, ...]:
+    if wish.sale is None:
+        return ("no channel was named: fees, postage, returns and tax are not counted",)
+    taxed = "no tax, because no country was named" if wish.sale.country is None else f"tax of {wish.sale.country}"
+    return (f"net of the channel {wish.sale.channel}; {taxed}",)

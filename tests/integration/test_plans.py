@@ -1,0 +1,150 @@
+"""Plans as a user meets them: the command, its files, the service, and the picture."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from xml.etree import ElementTree
+
+import httpx
+import pytest
+
+from api.app import create_app
+from api.settings import Settings
+from api.shop.models import keep_model, read_model
+from api.shop.shop import Shop
+
+PARTS = (
+    "part,source,price,currency,postage,lead_days,available,checked_on,quality,success\n"
+    "camera_wide,Isle Parts,,,,,no,2026-03-01,,\n"
+    "camera_main,Nordkant,1.50,EUR,0.50,2,yes,2026-03-01,original,0.97\n"
+)
+TERMS = {"hour_cost": 6, "minutes": 5, "jobs": [{"name": "press the plug", "functions": ["camera_main"], "success": 0.3,
+                                                 "minutes": 2, "opens": False}]}  # fmt: skip
+
+
+@pytest.fixture
+def bench(goods, tmp_path):
+    """A unit with a dead main camera, a parts list and the terms of a bench."""
+    unit = json.loads(goods.unit.read_text())
+    unit["functions"]["camera_main"] = {"status": "dead"}
+    for name, content in (("unit.json", json.dumps(unit)), ("parts.csv", PARTS), ("terms.json", json.dumps(TERMS))):
+        (tmp_path / name).write_text(content)
+    return tmp_path
+
+
+def planned(plainsale, goods, bench, *more):
+    return plainsale(
+        "plan", "--model", goods.model, "--unit", bench / "unit.json", "--parts", bench / "parts.csv",
+        "--terms", bench / "terms.json", "--on", "2026-03-10", *more,
+    )  # fmt: skip
+
+
+def test_a_plan_is_told_in_words_in_json_and_as_a_picture(plainsale, goods, bench):
+    told = planned(plainsale, goods, bench, "--svg", bench / "plan.svg")
+    assert told.code == 0, told.err
+    assert "First: " in told.out
+    assert "cannot be done: sold nowhere" in " ".join(told.out.split())
+    drawn = ElementTree.fromstring((bench / "plan.svg").read_text())
+    assert drawn.tag.endswith("svg")
+    found = planned(plainsale, goods, bench, "--json").json
+    assert found["first"] in (bench / "plan.svg").read_text()
+    assert float(found["gain"]["amount"]) == pytest.approx(
+        float(found["value"]["amount"]) - float(found["now_net"]["amount"]), abs=0.011
+    )
+    repairs = [each for each in found["actions"] if each["kind"] == "repair" and each["available"]]
+    assert {each["chance"] for each in repairs} == {0.97, 0.3}
+    for repair in repairs:
+        pays = repair["break_even"] is not None and repair["break_even"] < repair["chance"]
+        assert pays is repair["verdict"].startswith("done")
+    assert float(found["gain"]["amount"]) > 1
+    assert found["spread"]["draws"] == 1000
+
+
+def test_the_same_seed_gives_the_same_plan_and_fees_lower_it(plainsale, goods, bench):
+    first, again = (planned(plainsale, goods, bench, "--json", "--seed", "4").out for _ in range(2))
+    assert first == again
+    sold = planned(plainsale, goods, bench, "--json", "--channel", "online-market").json
+    assert float(sold["now_net"]["amount"]) < float(json.loads(first)["now_net"]["amount"])
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "says"),
+    [
+        ("parts.csv", "part,price,currency\nwheel,5,EUR\n", "line 2, part"),
+        ("parts.csv", "part,price,currency\ncamera_main,5,QQQ\n", "line 2, currency"),
+        ("terms.json", '{"jobs": [{"name": "oil", "functions": ["wifi"]}]}', "a function with a fault on this unit"),
+        ("terms.json", '{"success": 1.5}', "success"),
+        ("terms.json", '{"causes": {"camera_main": [{"name": "a", "chance": 0.7}, {"name": "b", "chance": 0.7}]}}',
+         "has no fault"),
+        ("terms.json", "{", "JSON"),
+    ],
+)  # fmt: skip
+def test_bad_files_are_refused_where_they_are_wrong(plainsale, goods, bench, name, content, says):
+    (bench / name).write_text(content)
+    refused = planned(plainsale, goods, bench)
+    assert refused.code == 3
+    assert refused.out == ""
+    if says != "has no fault":
+        assert says in refused.err
+    else:
+        assert "sum to 1.4; expected 1" in refused.err
+    assert "Traceback" not in refused.err
+
+
+def test_good_rows_of_a_parts_list_can_be_kept(plainsale, goods, bench):
+    (bench / "parts.csv").write_text(PARTS + "wheel,x,1,EUR,,,,,,\n")
+    kept = planned(plainsale, goods, bench, "--keep-good")
+    assert kept.code == 3
+    assert "First: " in kept.out
+
+
+class Service:
+    """Answers in this process, without a network."""
+
+    def __init__(self, shop):
+        self.transport = httpx.ASGITransport(create_app(shop))
+
+    def post(self, path, **parts):
+        async def ask():
+            async with httpx.AsyncClient(transport=self.transport, base_url="http://127.0.0.1") as client:
+                return await client.post(path, **parts)
+
+        return asyncio.run(ask())
+
+
+@pytest.fixture
+def service(goods, tmp_path):
+    shop = Shop(Settings(home=tmp_path / "home"))
+    keep_model(shop, read_model(goods.model))
+    yield Service(shop)
+    shop.close()
+
+
+def test_the_service_plans_as_the_command_does(service, plainsale, goods, bench):
+    unit = json.loads((bench / "unit.json").read_text())
+    offer = {"part": "camera_main", "source": "Nordkant", "price": {"amount": "1.50", "currency": "EUR"},
+             "postage": {"amount": "0.50", "currency": "EUR"}, "lead_days": 2, "quality": "original", "success": 0.97}
+    nowhere = {"part": "camera_wide", "source": "Isle Parts", "available": "no", "checked_on": "2026-03-01"}
+    wish = {"unit": unit, "on": "2026-03-10", "offers": [nowhere, offer], "terms": TERMS}
+    answered = service.post("/plans", json=wish)
+    assert answered.status_code == 200, answered.text
+    assert answered.json() == planned(plainsale, goods, bench, "--json").json
+    picture = service.post("/plans/picture", json=wish)
+    assert picture.headers["content-type"].startswith("image/svg+xml")
+
+
+@pytest.mark.parametrize(
+    "wish",
+    [
+        {"channel": "../../secret.toml"},
+        {"terms": {"hour_cost": -1}},
+        {"offers": [{"part": "wheel", "source": "x", "available": "no"}]},
+        {"offers": [{"part": "cell", "source": "x"}]},
+    ],
+)
+def test_a_wish_that_cannot_be_is_answered_with_its_problem(service, bench, wish):
+    unit = json.loads((bench / "unit.json").read_text())
+    answered = service.post("/plans", json={"unit": unit, **wish})
+    assert answered.status_code == 422
+    assert answered.json()["problems"]
