@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -87,6 +88,11 @@ class OfferWish:
 def list_channels(shop: Shop) -> tuple[str, ...]:
     """Return the names of the channels there are."""
     return channel_names(shop.settings.channel_folder)
+
+
+def counters_of(prices: Iterable[tuple[Money, Decimal]]) -> tuple[Counter, ...]:
+    """Return prices with their chances as counters."""
+    return tuple(Counter(price, chance) for price, chance in prices)
 
 
 def sale_outlook(shop: Shop, price: Money, wish: SaleWish, *, rates: Rates | None = None) -> SaleOutlook:
