@@ -42,7 +42,9 @@ COMMANDS: dict[str, CommandEntry] = {
     "fit": CommandEntry("api.cli.models", "fit", "Learn prices from sales."),
     "price": CommandEntry("api.cli.estimates", "price", "Say what units are worth, and how sure that is."),
     "what-if": CommandEntry("api.cli.estimates", "what_if", "Say what a repair or a fault changes."),
+    "plan": CommandEntry("api.cli.plans", "plan", "Say which repairs pay, in which order, and when to stop."),
     "cost": CommandEntry("api.cli.costs", "cost", "Keep a unit's costs, and say what a sale leaves."),
+    "ask": CommandEntry("api.cli.asking", "ask", "Say what to ask, and how soon it then sells."),
     "list": CommandEntry("api.cli.listings", "list_unit", "Write a listing, or check a text against a unit."),
     "serve": CommandEntry("api.cli.serve", "serve", "Answer over HTTP on this machine."),
 }
