@@ -22,7 +22,7 @@ _KIND_WORDS = {"marks": "mark", "locks": "lock", "parts": "part", "faults": "fun
 
 def reasons_for(model: PriceModel, table: ConditionTable, row: int) -> tuple[str, ...]:
     """Return the reasons for one dated unit of the table."""
-    one = table.take(np.array([row]))
+    one = table.part(slice(row, row + 1))
     found = [*_of_levels(model, one), *_of_states(model, one), *_of_numbers(model, one), *_of_time(model, one)]
     if model.of_asking_price:
         found.append("all comparables are asking prices: this estimates an asking price")

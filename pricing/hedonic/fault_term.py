@@ -128,6 +128,8 @@ class FaultTerm:
         """
         gates = self._gates
         fails = self._failing(table).T
+        if not fails.any():
+            return []
         readings: list[tuple[NDArray[np.intp], tuple[str, ...]]] = []
         for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
             rows = np.flatnonzero((fails == pattern).all(axis=1))

@@ -18,6 +18,8 @@ IntArray = NDArray[np.int32]
 DayArray = NDArray[np.datetime64]
 
 NOT_STATED = -1
+_ONE_STATED, _ONE_BLANK = np.zeros(1, dtype=np.int32), np.full(1, NOT_STATED, dtype=np.int32)
+_ONE_STATED.flags.writeable = _ONE_BLANK.flags.writeable = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +37,8 @@ class TextColumn:
     @classmethod
     def from_words(cls, words: Sequence[str | None]) -> TextColumn:
         """Return the column of these words; None and "" are not stated."""
+        if len(words) == 1:  # a unit by itself: no need to sort
+            return cls(codes=_ONE_STATED, levels=(words[0],)) if words[0] else cls(codes=_ONE_BLANK, levels=())
         levels = tuple(sorted({word for word in words if word}))
         index = {level: code for code, level in enumerate(levels)}
         codes = np.array([index[word] if word else NOT_STATED for word in words], dtype=np.int32)

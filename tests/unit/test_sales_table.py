@@ -30,3 +30,17 @@ def test_a_part_copies_nothing(sales: SalesTable) -> None:
     part = sales.condition.part(slice(3, 9))
     assert np.shares_memory(part.numbers["storage_gb"], sales.condition.numbers["storage_gb"])
     assert np.shares_memory(part.faults["wifi"].codes, sales.condition.faults["wifi"].codes)
+
+
+@pytest.mark.parametrize("word", ["dead", "", None])
+def test_a_column_of_one_cell_is_as_in_a_column_of_many(word: str | None) -> None:
+    one, many = TextColumn.from_words([word]), TextColumn.from_words([word, "works"])
+    assert one.word(0) == many.word(0)
+    assert one.codes.dtype == many.codes.dtype
+    assert one.rows_stated == int(bool(word))
+
+
+def test_the_whole_table_is_a_part_of_itself(sales: SalesTable) -> None:
+    assert sales.condition.part(slice(0, sales.rows)) is sales.condition
+    backwards = sales.condition.part(slice(None, None, -1))
+    assert np.array_equal(backwards.numbers["storage_gb"], sales.condition.numbers["storage_gb"][::-1])
