@@ -130,8 +130,7 @@ class Layout:
         if action.kind != "repair":
             return ActionDigits(tries, None, None)
         uncertain = any(self.faults[name].causes for name in action.functions if name in self.faults)
-        kept = action.attempts > 1 or uncertain or (action.doa_share > 0 and action.doa_refund > 0)
-        failures = self._take(action.attempts + 1) if kept else None
+        failures = self._take(action.attempts + 1) if action.attempts > 1 or uncertain else None
         return ActionDigits(tries, failures, self._take(2))
 
     @cached_property
@@ -141,14 +140,10 @@ class Layout:
         return np.array([float(a.cost) + hour * a.minutes / 60 for a in self.actions], dtype=np.float64)
 
     def spent(self, codes: CodeArray) -> FloatArray:
-        """Return the money spent on the way to each state, shape (states,)."""
+        """Return the money spent on the way to each state, refunds not taken off, shape (states,)."""
         total = np.zeros(len(codes))
-        for action, digits, cost in zip(self.actions, self.digits, self.costs, strict=True):
-            tries = digits.tries.of(codes)
-            total += cost * tries
-            if digits.failures is not None and digits.done is not None:
-                dead = tries - digits.failures.of(codes) - digits.done.of(codes)
-                total -= dead * (float(action.cost) * action.doa_refund)
+        for digits, cost in zip(self.digits, self.costs, strict=True):
+            total += cost * digits.tries.of(codes)
         return total
 
     def days(self, codes: CodeArray) -> FloatArray:

@@ -2,10 +2,11 @@
 
 With spent(s) and days(s) of a state s known from its digits, the value of being there is::
 
-    V(s) = max( max over ends e of net_e(s) - spent(s),  max over actions a of sum_b P(b | s, a) V(s after b) )
+    V(s) = max( max over ends e of    net_e(s) - spent(s),
+                max over actions a of sum_b P(b | s, a) (V(s after b) + back_b) )
 
-in money, everything paid on the way included. Ends win ties: no work for nothing. What was spent before a state is the
-same in all that may follow, so it never speaks for going on.
+in money, everything paid on the way included; back_b is the refund for a part that is dead on arrival. Ends win ties:
+no work for nothing. What was spent before a state is the same in all that may follow, so it never speaks for going on.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pricing.decisions.plan_states import Goods, Move, StateGraph, branch_chances, build_states
+from pricing.decisions.plan_states import Goods, Move, StateGraph, branch_chances, branch_refunds, build_states
 from pricing.records.plan import Cause, Fault, PlanAction, PlanExit, RepairProblem
 from pricing.records.sales_table import FloatArray
 
@@ -131,7 +132,8 @@ class Solver:
 
     def value_of(self, move: Move, values: FloatArray, actions: tuple[PlanAction, ...] | None = None) -> FloatArray:
         """Return the expected value of a move in each of its rows, shape (rows,)."""
-        return np.asarray((self.chances(move, actions) * values[move.to]).sum(axis=0))
+        after = values[move.to] + branch_refunds(self.graph, move)
+        return np.asarray((self.chances(move, actions) * after).sum(axis=0))
 
     def start_value(self, actions: tuple[PlanAction, ...] | None = None, without: int | None = None) -> float:
         """Return V of the unit as it is now; see ``solve``."""
@@ -139,14 +141,25 @@ class Solver:
 
     def reached(self, policy: Policy) -> FloatArray:
         """Return the chance that the plan comes to each state, shape (states,)."""
-        chance = np.zeros(self.graph.states)
+        return self._flow(policy)[0]
+
+    def refunded(self, policy: Policy) -> FloatArray:
+        """Return the money that has come back on average on the way to each state reached, shape (states,)."""
+        chance, back = self._flow(policy)
+        return np.divide(back, chance, out=np.zeros_like(back), where=chance > 0)
+
+    def _flow(self, policy: Policy) -> tuple[FloatArray, FloatArray]:
+        """Return the chance to come to each state, and that chance times the refunds of those who do."""
+        chance, back = np.zeros(self.graph.states), np.zeros(self.graph.states)
         chance[0] = 1.0
         for layer in self.graph.moves:
             for move in layer:
                 chosen = policy.choice[move.rows] == move.action
-                passed = self.chances(move)[:, chosen] * chance[move.rows[chosen]]
-                np.add.at(chance, move.to[:, chosen], passed)
-        return chance
+                rows, to, shares = move.rows[chosen], move.to[:, chosen], self.chances(move)[:, chosen]
+                np.add.at(chance, to, shares * chance[rows])
+                refund = branch_refunds(self.graph, move)
+                np.add.at(back, to, shares * (back[rows] + chance[rows] * refund))
+        return chance, back
 
     def break_even(self, number: int) -> float | None:
         """Return the least chance of success at which the plan with the action beats the one without it.

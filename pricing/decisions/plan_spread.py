@@ -1,7 +1,8 @@
 """How sure a plan's gain is, from joint draws of the price model.
 
 A draw fixes the common parameters and the unit's own residual, the same for the unit as it is and as it may become.
-The luck of repairs is not drawn but weighed exactly: the chance to end in each state is known.
+The luck of repairs is not drawn but weighed exactly: the chance to end in each state is known. Only refunds for parts
+dead on arrival enter each end as their mean.
 """
 
 from __future__ import annotations
@@ -43,7 +44,7 @@ def plan_spread(solver: Solver, policy: Policy, net_of: NetOf, draw: DrawGoods) 
     prices = prices[: max(_FEWEST_DRAWS, _MOST_CELLS // len(states))]
     choice = np.concatenate([[-1 - int(np.argmax(solver.ends.nets[:, 0]))], policy.choice[last]])
     nets = _nets(solver, states, choice, prices[:, np.asarray(place).ravel()], net_of)
-    gains = nets[:, 1:] - nets[:, [0]]
+    gains = nets[:, 1:] + solver.refunded(policy)[last] - nets[:, [0]]
     expected = np.quantile(gains @ weights, _tails())
     single = _weighted_quantiles(gains, weights)
     currency = graph.layout.problem.currency

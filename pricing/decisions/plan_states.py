@@ -226,6 +226,13 @@ def branch_chances(graph: StateGraph, move: Move, actions: tuple[PlanAction, ...
     return np.asarray(harm[:, None] * np.stack([by_kind[b.kind] for b in move.branches]))
 
 
+def branch_refunds(graph: StateGraph, move: Move) -> FloatArray:
+    """Return what comes back in each branch of a move, in money, shape (branches, 1)."""
+    action = graph.layout.actions[move.action]
+    back = float(action.cost) * action.doa_refund
+    return np.array([[back if branch.kind == "dead on arrival" else 0.0] for branch in move.branches])
+
+
 def goods_keys(layout: Layout, codes: CodeArray) -> CodeArray:
     """Return a number for each state that is the same where a buyer sees the same goods, shape (states,)."""
     digits = [status.digit for status in layout.functions.values()]

@@ -65,6 +65,7 @@ def repair_problem(case: RepairCase) -> RepairProblem:
     faults, terms = case.faults, case.terms
     actions = [*_part_actions(case), *_removals(case), *(_job(case, job) for job in terms.jobs)]
     actions += [_look(case, look) for look in terms.looks]
+    actions = [action for action in actions if not {action.name, action.part} & {*terms.leave_out}]
     changed = {*faults, *(name for action in actions for harm in action.harms for name in harm.functions)}
     try:
         return RepairProblem(
@@ -119,6 +120,9 @@ def check_case(case: RepairCase) -> None:
     for look in case.terms.looks:
         check(f"looks.{look.name}", look.function, case.terms.causes, "a function with causes")
         check(f"looks.{look.name}", look.function, faults, "a function with a fault on this unit")
+    jobs = dict.fromkeys(each.name for each in (*case.terms.jobs, *case.terms.looks))
+    for name in case.terms.leave_out:
+        check("leave_out", name, {**dict.fromkeys(parts), **jobs}, "a part of the class, or a job")
     for name in case.terms.causes:
         check("causes", name, functions, "a function of the class")
     if problems:

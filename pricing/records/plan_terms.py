@@ -88,6 +88,7 @@ class PlanTerms(Record):
         jobs: Repairs without a part.
         looks: Tests that tell causes.
         causes: Function -> what may lie behind its fault.
+        leave_out: Parts and jobs that are not to be thought of.
     """
 
     hour_cost: Decimal = Field(default=Decimal(0), ge=0)
@@ -109,3 +110,4 @@ class PlanTerms(Record):
     jobs: tuple[RepairJob, ...] = ()
     looks: tuple[Look, ...] = ()
     causes: dict[str, tuple[Cause, ...]] = Field(default_factory=dict)
+    leave_out: tuple[str, ...] = ()

@@ -148,6 +148,16 @@ def test_the_spread_of_a_plan_is_that_of_its_draws_and_of_the_luck_of_the_repair
     assert spread.draws == 4000
 
 
+def test_a_refund_is_part_of_the_gain_in_the_mean():
+    certain = np.ones((50, 1))
+    repair = fan_repair(success=1.0, doa_share=0.25, doa_refund=1.0)
+    plan = planner_of(repair).plan(lambda goods: by_fan_and_lamp(goods) * certain)
+    assert plan.gain.amount == Decimal("30.00")  # 0.75 * (60 - 20)
+    assert plan.spread.gain_low.amount == plan.spread.gain_high.amount == Decimal("30.00")
+    assert plan.spread.worse == 0
+    assert plan.states == 3
+
+
 def test_a_plan_that_ends_at_once_is_never_worse_than_ending_at_once():
     spread = planner_of(fan_repair(cost=90)).plan(lambda goods: by_fan_and_lamp(goods) * np.ones((50, 1))).spread
     assert spread.worse == 0

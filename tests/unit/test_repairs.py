@@ -129,6 +129,12 @@ def test_jobs_looks_and_causes_come_from_the_terms():
     assert build_states(problem).states > 3
 
 
+def test_parts_and_jobs_can_be_left_out():
+    job = RepairJob(name="press cable", functions=("display",))
+    found = actions_of(case_of(sewer(**DEAD_DISPLAY), offer(), jobs=(job,), leave_out=("panel",)))
+    assert list(found) == ["press cable"]
+
+
 def test_an_untested_function_can_be_looked_at_when_its_chances_are_told():
     causes = {"pedal": (Cause(name="fine", chance=0.7, status="works"), Cause(name="worn", chance=0.3, status="dead"))}
     unit = sewer(functions={"pedal": "untested"})
@@ -153,6 +159,7 @@ def test_good_parts_are_worth_something_when_the_unit_is_broken_up():
         ({"jobs": (RepairJob(name="oil", functions=("motor",)),)}, "jobs.oil"),
         ({"looks": (Look(name="look", function="display"),)}, "looks.look"),
         ({"causes": {"wheel": ()}}, "causes"),
+        ({"leave_out": ("wheel",)}, "leave_out"),
     ],
 )
 def test_terms_that_name_what_is_not_there_are_refused_by_their_place(terms, column):
