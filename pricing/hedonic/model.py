@@ -102,6 +102,8 @@ class PriceModel:
         day = on or self.on
         if day is None or self.last_sale is None:
             return replace(table, sold_on=None)
+        if table.sold_on is not None and not np.isnat(table.sold_on).any():
+            return table
         filled = np.full(table.rows, np.datetime64(day, "D"))
         if table.sold_on is not None:
             own = table.sold_on.astype("datetime64[D]")
