@@ -13,16 +13,18 @@ import typer
 from api.cli.openings import open_shop
 from api.cli.options import DayOption, JsonOption, StoreOption, parse_money
 from api.cli.output import note, print_json
-from api.cli.telling_costs import tell_answer, tell_costs, tell_kept, tell_outlook, tell_shares
+from api.cli.telling_costs import tell_answer, tell_costs, tell_kept, tell_outlook, tell_pool, tell_shares
 from api.error_replies import WELL
 from api.shop.costs import CostKept, UnitCosts, add_cost, take_back, unit_costs
 from api.shop.lot_costs import LotShares, hand_on, lot_shares_of, read_lot_cost, share_lot
 from api.shop.proceeds import OfferWish, SaleOutlook, SaleWish, offer_answer, sale_outlook
 from api.shop.shop import Shop
 from api.shop.stating import stated
+from api.shop.tax_pool import closed_pool, read_pool
 from pricing.records.cost import CostKind, NewCost
 from pricing.records.money import Money
 from pricing.records.purchase import PROOFS, Proof, Purchase, Way
+from pricing.records.tax import PoolResult
 
 
 def _money(name: str, words: str) -> typer.models.OptionInfo:
@@ -72,6 +74,9 @@ Tax = Annotated[str | None, typer.Option("--tax", metavar="COUNTRY", help="Regis
 Pooled = Annotated[bool, typer.Option("--pooled", help="Margins are counted together by period.")]
 FullPrice = Annotated[bool, typer.Option("--full-price", help="The usual tax rules for every unit.")]
 LotCredits = Annotated[Money | None, _money("--lot-credits", "Left in the pool of credits of divided lots.")]
+Pool = Annotated[
+    Path | None, typer.Option("--pool", metavar="FILE", help="Close a period of pooled margins (JSON), with --tax.")
+]
 Offer = Annotated[Money | None, _money("--offer", "Answer this offer.")]
 Waiting = Annotated[Money | None, _money("--waiting", "Expected net of waiting for somebody else.")]
 Ask = Annotated[Money | None, _money("--ask", "What is asked: prices up to it are tried as counters.")]
@@ -102,6 +107,7 @@ def cost(
     pooled: Pooled = False,
     full_price: FullPrice = False,
     lot_credits: LotCredits = None,
+    pool: Pool = None,
     offer: Offer = None,
     waiting: Waiting = None,
     ask: Ask = None,
@@ -116,7 +122,10 @@ def cost(
     """
     shop = open_shop(store)
     written = {"paid": paid, "charged": charged, "bought-from": bought_from, "proof": proof}
-    tasks = {"add": add, "take-back": take, "lot": lot, "lot-number": lot_number, "price": price, "offer": offer}
+    tasks = {
+        "add": add, "take-back": take, "lot": lot, "lot-number": lot_number, "price": price, "offer": offer,
+        "pool": pool,
+    }  # fmt: skip
     _check_alone(tasks, written, scrapped)
     if add is not None:
         answers = {
@@ -132,6 +141,8 @@ def cost(
         return _show_shares(share_lot(shop, read_lot_cost(lot), base=base), as_json)
     if lot_number is not None:
         return _show_lot(shop, lot_number, scrapped, reason, on, as_json)
+    if pool is not None:
+        return _show_pool(closed_pool(shop, read_pool(pool), tax or ""), as_json)
     place = Path(channel) if channel.endswith(".toml") else channel
     wish = SaleWish(place, number, zone, tax, pooled, full_price, lot_credits, on)
     if offer is not None:
@@ -173,6 +184,14 @@ def _show_shares(shares: LotShares, as_json: bool) -> int:
         print_json({"lot": shares.lot, "shares": by_unit, "total": shares.total.model_dump(mode="json")})
     else:
         tell_shares(shares.lot, shares.shares, shares.total)
+    return WELL
+
+
+def _show_pool(closed: PoolResult, as_json: bool) -> int:
+    if as_json:
+        print_json(closed.model_dump(mode="json"))
+    else:
+        tell_pool(closed)
     return WELL
 
 

@@ -9,7 +9,7 @@ from api.cli.telling import told_money
 from pricing.records.cost import Basis, NumberedEntry, Profit
 from pricing.records.money import Money
 from pricing.records.proceeds import NetProceeds, OfferAnswer
-from pricing.records.tax import TaxResult
+from pricing.records.tax import PoolResult
 
 _ANSWERS = {"accept": "Take it", "counter": "Name another price", "wait": "Wait for somebody else"}
 
@@ -64,7 +64,18 @@ def tell_outlook(proceeds: NetProceeds, break_even: Money | None, profit: Profit
         share = "" if profit.percent is None else f" ({profit.percent:+} % of it)"
         say(f"Over a basis of {told_money(profit.basis)}: {told_money(profit.profit, signed=True)}{share}")
         say(f"All costs come back from a price of {told_money(break_even)} on.")
-    _tell_tax(proceeds.tax, proceeds.assumes)
+    _tell_rule(proceeds.tax.rule, (*proceeds.tax.assumes, *proceeds.assumes), proceeds.tax.adviser)
+
+
+def tell_pool(closed: PoolResult) -> None:
+    """Print what a period of pooled margins comes to."""
+    rows = [
+        ("margin of the period", told_money(closed.margin)),
+        (f"tax at {closed.percent.normalize():f} %", told_money(closed.tax)),
+        ("carried forward", told_money(closed.carried_forward)),
+    ]
+    show_table(("", "amount"), rows, right=("amount",))
+    _tell_rule(closed.rule, closed.assumes, closed.adviser)
 
 
 def tell_answer(answer: OfferAnswer) -> None:
@@ -81,11 +92,11 @@ def tell_answer(answer: OfferAnswer) -> None:
         say(f"  - {words}")
 
 
-def _tell_tax(tax: TaxResult, more: tuple[str, ...]) -> None:
-    say(f"Tax: {tax.rule}.", "This takes to be so:")
-    for words in (*tax.assumes, *more):
+def _tell_rule(rule: str, assumes: Sequence[str], adviser: str) -> None:
+    say(f"Tax: {rule}.", "This takes to be so:")
+    for words in assumes:
         say(f"  - {words}")
-    say(tax.adviser)
+    say(adviser)
 
 
 def _taken(money: Money) -> Money:

@@ -14,6 +14,7 @@ from pricing.records.lot_cost import LotCost
 from pricing.records.money import Currency, Money
 from pricing.records.proceeds import NetProceeds
 from pricing.records.purchase import Purchase
+from pricing.records.tax import PoolPeriod
 
 
 class CostToKeep(Shape):
@@ -139,6 +140,13 @@ class OfferShape(SaleTermsShape):
     ask: Money | None = None
     counters: tuple[CounterShape, ...] = Field(default=(), max_length=200)
     stands: Annotated[Decimal, Field(ge=0, le=1)] = Decimal(0)
+
+
+class PoolShape(Shape):
+    """A period of pooled margins, and the country whose tax is counted."""
+
+    period: PoolPeriod
+    tax: str
 
 
 class ChannelsShape(Shape):

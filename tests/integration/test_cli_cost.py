@@ -127,6 +127,33 @@ def test_a_lot_that_names_a_missing_unit_leaves_no_ledger_touched(plainsale, lot
     assert "units" in empty.err
 
 
+def pool_of(costs, sales, proven=True):
+    proof = {"kind": "seller's declaration", "reference": "D-1", "dated": "2026-02-03"} if proven else None
+    bought = {"way": "private person", "on": "2026-02-03", "proof": proof}
+    pounds = [{"amount": str(amount), "currency": "GBP"} for amount in (*costs, *sales, 0)]
+    return {
+        "starts": "2026-01-01",
+        "ends": "2026-03-31",
+        "bought": [{"number": f"U{n}", "cost": pounds[n], "purchase": bought} for n in range(len(costs))],
+        "sales": pounds[len(costs) : -1],
+        "brought_forward": pounds[-1],
+    }
+
+
+def test_a_period_of_pooled_margins_is_closed(plainsale, tmp_path):
+    path = tmp_path / "pool.json"
+    path.write_text(json.dumps(pool_of([400] * 20, [20000])))
+    closed = plainsale("cost", "--pool", path, "--tax", "gb", "--json").json
+    assert (closed["tax"]["amount"], closed["carried_forward"]["amount"]) == ("2000.00", "0")
+    assert "adviser to decide" in " ".join(plainsale("cost", "--pool", path, "--tax", "gb").out.split())
+    assert plainsale("cost", "--pool", path).code == 4
+    path.write_text(json.dumps(pool_of([400, "500.01"], [20000], proven=False)))
+    refused = plainsale("cost", "--pool", path, "--tax", "gb")
+    assert refused.code == 3
+    assert "unit U0, purchase.proof" in refused.err
+    assert "unit U1, purchase.proof" in refused.err
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "words"),
     [

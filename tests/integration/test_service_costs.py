@@ -89,6 +89,15 @@ def test_a_lot_is_divided_and_a_scrapped_unit_hands_on(service):
     assert service("GET", "/costs/lots/L-1").json() == moved
 
 
+def test_a_period_of_pooled_margins_is_closed(service):
+    pounds = {"amount": "600", "currency": "GBP"}
+    period = {
+        "starts": "2026-01-01", "ends": "2026-03-31", "sales": [pounds], "brought_forward": {**pounds, "amount": "0"},
+    }  # fmt: skip
+    closed = service("POST", "/proceeds/pool", json={"period": period, "tax": "gb"}).json()
+    assert closed["tax"] == {"amount": "100.00", "currency": "GBP"}
+
+
 @pytest.mark.parametrize(
     ("method", "path", "body", "status"),
     [
