@@ -120,7 +120,7 @@ def check_case(case: RepairCase) -> None:
     for look in case.terms.looks:
         check(f"looks.{look.name}", look.function, case.terms.causes, "a function with causes")
         check(f"looks.{look.name}", look.function, faults, "a function with a fault on this unit")
-    jobs = dict.fromkeys(each.name for each in (*case.terms.jobs, *case.terms.looks))
+    jobs = dict.fromkeys([*(job.name for job in case.terms.jobs), *(look.name for look in case.terms.looks)])
     for name in case.terms.leave_out:
         check("leave_out", name, {**dict.fromkeys(parts), **jobs}, "a part of the class, or a job")
     for name in case.terms.causes:
@@ -173,9 +173,8 @@ def _fitting(case: RepairCase, part: Part, restored: tuple[str, ...], offer: Par
     minutes = next(m for m in (offer.minutes, known.minutes, terms.minutes) if m is not None)
     before = terms.retry ** failed_before(case.unit, part.name)
     harms = known.harms if known.harms is not None else dict.fromkeys(part.harm, terms.harm)
-    source = "a donor" if offer.available == "donor" else offer.source
     return PlanAction(
-        name=f"fit {part.title} ({offer.quality}, {source})",
+        name=f"fit {part.title} ({offer.quality}, {offer.source})",
         functions=restored,
         part=part.name,
         origin=offer.quality,

@@ -93,7 +93,7 @@ def test_a_part_that_nobody_sells_says_where_and_when_it_was_looked_for():
 def test_a_donor_part_has_its_own_chance_of_fitting():
     donor = offer(price=None, available="donor", source="unit 12", quality="salvaged")
     repair = actions_of(case_of(sewer(**DEAD_DISPLAY), donor, success=0.8, donor_fits=0.5))
-    assert repair["fit panel (salvaged, a donor)"].success == pytest.approx(0.4)
+    assert repair["fit panel (salvaged, unit 12)"].success == pytest.approx(0.4)
 
 
 def test_a_part_tied_to_the_board_cannot_be_swapped():
