@@ -1,56 +1,32 @@
-"""The command ``cost``: a unit's ledger, and what a sale would leave of a price."""
+"""The command ``cost``: the ledgers of units, and what lots cost."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from api.cli.openings import open_shop
-from api.cli.options import DayOption, JsonOption, StoreOption, parse_money
+from api.cli.options import DayOption, JsonOption, StoreOption, money_option, parse_share
 from api.cli.output import note, print_json
-from api.cli.telling_costs import tell_answer, tell_costs, tell_kept, tell_outlook, tell_pool, tell_shares
+from api.cli.telling_costs import tell_bases, tell_costs, tell_kept, tell_shares
 from api.error_replies import WELL
-from api.shop.costs import CostKept, UnitCosts, add_cost, take_back, unit_costs
+from api.shop.costs import CostKept, UnitCosts, add_cost, all_bases, take_back, unit_costs
 from api.shop.lot_costs import LotShares, hand_on, lot_shares_of, read_lot_cost, share_lot
-from api.shop.proceeds import OfferWish, SaleOutlook, SaleWish, offer_answer, sale_outlook
 from api.shop.shop import Shop
 from api.shop.stating import stated
-from api.shop.tax_pool import closed_pool, read_pool
-from pricing.records.cost import CostKind, NewCost
+from pricing.records.cost import Basis, CostKind, NewCost
 from pricing.records.money import Money
 from pricing.records.purchase import PROOFS, Proof, Purchase, Way
-from pricing.records.tax import PoolResult
-
-
-def _money(name: str, words: str) -> typer.models.OptionInfo:
-    option: typer.models.OptionInfo = typer.Option(name, parser=parse_money, metavar="MONEY", help=words)
-    return option
-
-
-def parse_share(text: str) -> Decimal:
-    """Return a decimal number of the command line.
-
-    Raises:
-        typer.BadParameter: It is none.
-    """
-    try:
-        number = Decimal(text)
-    except InvalidOperation as error:
-        raise typer.BadParameter(f"{text!r} is no number; expected one like 0.5") from error
-    if not number.is_finite():
-        raise typer.BadParameter(f"{text!r} is no finite number")
-    return number
-
 
 Number = Annotated[str | None, typer.Option("--number", metavar="UNIT", help="Number of the stored unit.")]
 Add = Annotated[CostKind | None, typer.Option("--add", help="Write down a cost of this kind.")]
-Paid = Annotated[Money | None, _money("--paid", "What was paid, as paid: '18.40 USD'.")]
-Charged = Annotated[Money | None, _money("--charged", "What bank or card really took.")]
+Paid = Annotated[Money | None, money_option("--paid", "What was paid, as paid: '18.40 USD'.")]
+Charged = Annotated[Money | None, money_option("--charged", "What bank or card really took.")]
 TaxBack = Annotated[
     Decimal, typer.Option("--tax-back", parser=parse_share, metavar="AMOUNT", help="Tax in it that comes back.")
 ]
@@ -66,22 +42,6 @@ Lot = Annotated[
 LotNumber = Annotated[str | None, typer.Option("--lot-number", help="Show what the units of this lot carry.")]
 Scrapped = Annotated[
     list[str], typer.Option("--scrapped", metavar="UNIT", help="Hand its costs on to the rest of the lot.")
-]
-Price = Annotated[Money | None, _money("--price", "Say what a sale at this price leaves.")]
-ChannelName = Annotated[str, typer.Option("--channel", metavar="NAME", help="Where it is sold; or a TOML file.")]
-Zone = Annotated[str | None, typer.Option("--zone", help="Where it is sent.")]
-Tax = Annotated[str | None, typer.Option("--tax", metavar="COUNTRY", help="Registered for tax there: gb, de, au.")]
-Pooled = Annotated[bool, typer.Option("--pooled", help="Margins are counted together by period.")]
-FullPrice = Annotated[bool, typer.Option("--full-price", help="The usual tax rules for every unit.")]
-LotCredits = Annotated[Money | None, _money("--lot-credits", "Left in the pool of credits of divided lots.")]
-Pool = Annotated[
-    Path | None, typer.Option("--pool", metavar="FILE", help="Close a period of pooled margins (JSON), with --tax.")
-]
-Offer = Annotated[Money | None, _money("--offer", "Answer this offer.")]
-Waiting = Annotated[Money | None, _money("--waiting", "Expected net of waiting for somebody else.")]
-Ask = Annotated[Money | None, _money("--ask", "What is asked: prices up to it are tried as counters.")]
-Stands = Annotated[
-    Decimal, typer.Option("--stands", parser=parse_share, help="Chance that the offer stands after a counter.")
 ]
 
 
@@ -100,65 +60,49 @@ def cost(
     lot: Lot = None,
     lot_number: LotNumber = None,
     scrapped: Scrapped = [],  # noqa: B006 - typer wants a list
-    price: Price = None,
-    channel: ChannelName = "counter",
-    zone: Zone = None,
-    tax: Tax = None,
-    pooled: Pooled = False,
-    full_price: FullPrice = False,
-    lot_credits: LotCredits = None,
-    pool: Pool = None,
-    offer: Offer = None,
-    waiting: Waiting = None,
-    ask: Ask = None,
-    stands: Stands = Decimal(0),
     on: DayOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Write down what a unit costs, show its basis, or say what a sale at a price leaves.
+    """Write down what a stored unit costs, show its ledger, or divide what a lot cost.
 
-    Example: plainsale cost --price "199 EUR" --channel online-market --zone home
+    Without an option: what each unit in the store has cost so far.
+
+    Example: plainsale cost --on 2026-03-31
     """
-    shop = open_shop(store)
     written = {"paid": paid, "charged": charged, "bought-from": bought_from, "proof": proof}
-    tasks = {
-        "add": add, "take-back": take, "lot": lot, "lot-number": lot_number, "price": price, "offer": offer,
-        "pool": pool,
-    }  # fmt: skip
+    tasks = {"add": add, "take-back": take, "lot": lot, "lot-number": lot_number}
     _check_alone(tasks, written, scrapped)
+    shop = open_shop(store)
     if add is not None:
         answers = {
             "kind": add, "on": on or shop.today, "paid": paid, "charged": charged, "tax_back": tax_back,
             "refund": refund, "reason": reason or add,
         }  # fmt: skip
-        stated_cost = stated(NewCost, "cost", answers)
-        bought = _purchase(bought_from, proof, stated_cost.on)
-        return _show_kept(add_cost(shop, _named(number), stated_cost, base=base, purchase=bought), as_json)
+        return _write_down(shop, _named(number), answers, base, (bought_from, proof), as_json)
     if take is not None:
         return _show_kept(take_back(shop, _named(number), take, reason or "a mistake", on=on), as_json)
     if lot is not None:
         return _show_shares(share_lot(shop, read_lot_cost(lot), base=base), as_json)
     if lot_number is not None:
         return _show_lot(shop, lot_number, scrapped, reason, on, as_json)
-    if pool is not None:
-        return _show_pool(closed_pool(shop, read_pool(pool), tax or ""), as_json)
-    place = Path(channel) if channel.endswith(".toml") else channel
-    wish = SaleWish(place, number, zone, tax, pooled, full_price, lot_credits, on)
-    if offer is not None:
-        return _answer(shop, OfferWish(offer, _wanted(waiting, "--waiting"), ask, (), stands), wish, as_json)
-    if price is not None:
-        return _show_outlook(sale_outlook(shop, price, wish), as_json)
-    return _show_costs(unit_costs(shop, _named(number), on=on), as_json)
+    if number is None:
+        return _show_bases(all_bases(shop, on=on), as_json)
+    return _show_costs(unit_costs(shop, number, on=on), as_json)
 
 
-def _answer(shop: Shop, asked: OfferWish, wish: SaleWish, as_json: bool) -> int:
-    answer = offer_answer(shop, asked, wish)
-    if as_json:
-        print_json(answer.model_dump(mode="json"))
-    else:
-        tell_answer(answer)
-    return WELL
+def _write_down(
+    shop: Shop,
+    number: str,
+    answers: Mapping[str, object],
+    base: str | None,
+    bought: tuple[Way | None, str | None],
+    as_json: bool,
+) -> int:
+    cost_stated = stated(NewCost, "cost", answers)
+    purchase = _purchase(*bought, cost_stated.on)
+    return _show_kept(add_cost(shop, number, cost_stated, base=base, purchase=purchase), as_json)
+
 
 
 def _show_kept(kept: CostKept, as_json: bool) -> int:
@@ -187,11 +131,12 @@ def _show_shares(shares: LotShares, as_json: bool) -> int:
     return WELL
 
 
-def _show_pool(closed: PoolResult, as_json: bool) -> int:
+
+def _show_bases(bases: dict[str, Basis], as_json: bool) -> int:
     if as_json:
-        print_json(closed.model_dump(mode="json"))
+        print_json({number: basis.model_dump(mode="json") for number, basis in bases.items()})
     else:
-        tell_pool(closed)
+        tell_bases(bases)
     return WELL
 
 
@@ -203,15 +148,6 @@ def _show_costs(costs: UnitCosts, as_json: bool) -> int:
         tell_costs(str(costs.unit.number), costs.entries, costs.basis)
     return WELL
 
-
-def _show_outlook(outlook: SaleOutlook, as_json: bool) -> int:
-    note(*outlook.notices)
-    if as_json:
-        parts = {"proceeds": outlook.proceeds, "break_even": outlook.break_even, "profit": outlook.profit}
-        print_json({name: None if part is None else part.model_dump(mode="json") for name, part in parts.items()})
-    else:
-        tell_outlook(outlook.proceeds, outlook.break_even, outlook.profit)
-    return WELL
 
 
 def _purchase(way: Way | None, proof: str | None, on: date) -> Purchase | None:
@@ -236,19 +172,9 @@ def _named(number: str | None) -> str:
         typer.BadParameter: None is given.
     """
     if number is None:
-        raise typer.BadParameter("name a stored unit with --number, or a price with --price")
+        raise typer.BadParameter("name a stored unit with --number")
     return number
 
-
-def _wanted(money: Money | None, option: str) -> Money:
-    """Return the money.
-
-    Raises:
-        typer.BadParameter: None is given.
-    """
-    if money is None:
-        raise typer.BadParameter(f"{option} is needed here, like {option} '18.40 EUR'")
-    return money
 
 
 def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object], scrapped: list[str]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Annotated
 
@@ -41,6 +41,27 @@ def parse_money(text: str) -> Money:
         return Money(amount=Decimal(matched.group(1)), currency=checked_currency(matched.group(2)))
     except BadInput as error:
         raise typer.BadParameter(str(error)) from error
+
+
+def parse_share(text: str) -> Decimal:
+    """Return a decimal number of the command line.
+
+    Raises:
+        typer.BadParameter: It is none.
+    """
+    try:
+        number = Decimal(text)
+    except InvalidOperation as error:
+        raise typer.BadParameter(f"{text!r} is no number; expected one like 0.5") from error
+    if not number.is_finite():
+        raise typer.BadParameter(f"{text!r} is no finite number")
+    return number
+
+
+def money_option(name: str, words: str) -> typer.models.OptionInfo:
+    """Return an option that takes money like '18.40 USD'."""
+    option: typer.models.OptionInfo = typer.Option(name, parser=parse_money, metavar="MONEY", help=words)
+    return option
 
 
 DayOption = Annotated[

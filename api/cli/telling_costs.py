@@ -45,6 +45,15 @@ def tell_costs(number: str, entries: Sequence[NumberedEntry], basis: Basis | Non
         say(f"  {line.kind}: {told_money(line.amount)}")
 
 
+def tell_bases(bases: Mapping[str, Basis]) -> None:
+    """Print what each unit has cost."""
+    if not bases:
+        say("Nothing is written down for any unit yet; --add writes down a cost.")
+        return
+    rows = [(number, told_money(basis.total), str(basis.entries)) for number, basis in bases.items()]
+    show_table(("unit", "has cost", "entries"), rows, right=("has cost", "entries"))
+
+
 def tell_shares(lot: str, shares: Mapping[str, Money], total: Money) -> None:
     """Print what each unit carries of a lot."""
     rows = [(number, told_money(share)) for number, share in shares.items()]

@@ -108,6 +108,14 @@ def unit_costs(shop: Shop, number: str, *, on: date | None = None) -> UnitCosts:
     return UnitCosts(unit, entries, basis_at([line.entry for line in entries], on or shop.today, currency))
 
 
+def all_bases(shop: Shop, *, on: date | None = None) -> dict[str, Basis]:
+    """Return what each unit with a ledger has cost up to and with a day, by default today."""
+    day = on or shop.today
+    with shop.store.reading() as work:
+        ledgers = work.ledger.by_unit()
+    return {number: basis_at(lines, day, lines[0].amount.currency) for number, lines in ledgers.items()}
+
+
 def list_costs(shop: Shop, number: str, *, limit: int, offset: int) -> Page[NumberedEntry]:
     """Return some of a unit's ledger, in the order in which it was written.
 

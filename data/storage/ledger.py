@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, func, select
+from typing import Any
+
+from sqlalchemy import Connection, Select, func, select
 
 from data.storage.page import Page
 from data.storage.tables import LEDGER, UNITS
 from pricing.errors import NotFound, shortened
 from pricing.records.cost import LedgerEntry, NumberedEntry
+
+_LINES = select(LEDGER.c.unit_number, LEDGER.c.entry_json)
 
 
 class LedgerStore:
@@ -64,13 +68,21 @@ class LedgerStore:
         Raises:
             NotFound: No cost of this lot was divided.
         """
-        query = select(LEDGER.c.unit_number, LEDGER.c.entry_json).where(LEDGER.c.lot == lot).order_by(LEDGER.c.id)
-        found: dict[str, tuple[LedgerEntry, ...]] = {}
-        for number, text in self._connection.execute(query):
-            found[number] = (*found.get(number, ()), LedgerEntry.model_validate_json(text))
+        found = self._by_unit(_LINES.where(LEDGER.c.lot == lot))
         if not found:
             raise NotFound(f"no lot {shortened(lot)} in the ledgers of the store")
         return found
+
+    def by_unit(self) -> dict[str, tuple[LedgerEntry, ...]]:
+        """Return every ledger by number of its unit, in the order of the numbers."""
+        return dict(sorted(self._by_unit(_LINES).items()))
+
+    def _by_unit(self, query: Select[Any]) -> dict[str, tuple[LedgerEntry, ...]]:
+        found: dict[str, list[LedgerEntry]] = {}
+        for row in self._connection.execute(query.order_by(LEDGER.c.id)).mappings():
+            entry = LedgerEntry.model_validate_json(row["entry_json"])
+            found.setdefault(row["unit_number"], []).append(entry)
+        return {number: tuple(entries) for number, entries in found.items()}
 
     def _check_unit(self, number: str) -> None:
         """Let pass the number of a stored unit.

@@ -1,4 +1,4 @@
-"""The command cost: a ledger that is kept, a sale that is counted, an offer that is answered."""
+"""The commands cost and proceeds: ledgers that are kept, sales that are counted, offers that are answered."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_the_published_rate_is_taken_when_nothing_else_is_known(stocked):
 def test_a_sale_is_counted_over_the_basis_with_the_tax_that_the_purchase_allows(stocked, tmp_path):
     channel = tmp_path / "stall.toml"
     channel.write_text(HEAD.replace("EUR", "GBP") + "percent = 10\n")
-    sale = ("cost", *UNIT, "--price", "240 GBP", "--channel", channel, "--tax", "gb", "--json")
+    sale = ("proceeds", *UNIT, "--price", "240 GBP", "--channel", channel, "--tax", "gb", "--json")
     stocked("cost", *UNIT, "--add", "purchase", "--paid", "120 GBP", "--on", "2026-05-04")
     unproven = stocked(*sale)
     assert unproven.code == 3
@@ -76,7 +76,7 @@ def test_a_sale_is_counted_over_the_basis_with_the_tax_that_the_purchase_allows(
 
 
 def test_an_offer_is_answered_with_what_each_answer_leaves(plainsale):
-    offer = ("cost", "--offer", "150 EUR", "--waiting", "120 EUR", "--channel", "counter")
+    offer = ("proceeds", "--offer", "150 EUR", "--waiting", "120 EUR", "--channel", "counter")
     plain = plainsale(*offer, "--json").json
     assert plain["answer"] == "accept"
     assert plain["counter"] is None
@@ -140,15 +140,27 @@ def pool_of(costs, sales, proven=True):
     }
 
 
+def test_without_an_option_the_cost_of_every_unit_is_shown(stocked, lot):
+    assert "Nothing is written down" in stocked("cost").out
+    stocked("cost", "--lot", lot)
+    stocked("cost", *UNIT, "--add", "part", "--paid", "5 EUR", "--on", "2026-05-04")
+    told = stocked("cost", "--json").json
+    assert {number: basis["total"]["amount"] for number, basis in told.items()} == {
+        "A": "33.34", "B": "33.33", "C": "33.33", "P-104": "5.00",
+    }  # fmt: skip
+    assert stocked("cost", "--on", "2026-05-03", "--json").json["P-104"]["entries"] == 0
+    assert "33.34 AUD" in stocked("cost").out
+
+
 def test_a_period_of_pooled_margins_is_closed(plainsale, tmp_path):
     path = tmp_path / "pool.json"
     path.write_text(json.dumps(pool_of([400] * 20, [20000])))
-    closed = plainsale("cost", "--pool", path, "--tax", "gb", "--json").json
+    closed = plainsale("proceeds", "--pool", path, "--tax", "gb", "--json").json
     assert (closed["tax"]["amount"], closed["carried_forward"]["amount"]) == ("2000.00", "0")
-    assert "adviser to decide" in " ".join(plainsale("cost", "--pool", path, "--tax", "gb").out.split())
-    assert plainsale("cost", "--pool", path).code == 4
+    assert "adviser to decide" in " ".join(plainsale("proceeds", "--pool", path, "--tax", "gb").out.split())
+    assert plainsale("proceeds", "--pool", path).code == 4
     path.write_text(json.dumps(pool_of([400, "500.01"], [20000], proven=False)))
-    refused = plainsale("cost", "--pool", path, "--tax", "gb")
+    refused = plainsale("proceeds", "--pool", path, "--tax", "gb")
     assert refused.code == 3
     assert "unit U0, purchase.proof" in refused.err
     assert "unit U1, purchase.proof" in refused.err
@@ -172,7 +184,20 @@ def test_a_period_of_pooled_margins_is_closed(plainsale, tmp_path):
         (("--add", "part", "--paid", "5 USD", "--base", "EUR", "--on", "1998-02-03"), 4, "1999"),
         (("--paid", "5 EUR"), 2, "--add"),
         (("--take-back", "7"), 4, "no entry 7"),
-        (("--take-back", "7", "--price", "5 EUR"), 2, "one at a time"),
+        (("--take-back", "7", "--lot-number", "L"), 2, "one at a time"),
+        (("--number", "P-1"), 4, "no unit"),
+    ],
+)
+def test_a_cost_that_cannot_be_ends_with_words_and_its_exit_code(stocked, arguments, code, words):
+    number = () if "--number" in arguments else UNIT
+    refused_with(stocked("cost", *number, *arguments), code, words)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        ((), 2, "one of --price"),
+        (("--price", "5 EUR", "--offer", "5 EUR"), 2, "one of --price"),
         (("--price", "5 EUR", "--channel", "bazaar"), 4, "online-market"),
         (("--price", "5 EUR", "--channel", "none.toml"), 4, "none.toml"),
         (("--price", "5 GBP"), 3, "eur"),
@@ -183,12 +208,13 @@ def test_a_period_of_pooled_margins_is_closed(plainsale, tmp_path):
         (("--offer", "5 EUR"), 2, "--waiting"),
         (("--offer", "5 EUR", "--waiting", "5 GBP"), 3, "gbp"),
         (("--offer", "5 EUR", "--waiting", "5 EUR", "--stands", "2"), 3, "stands"),
-        (("--number", "P-1"), 4, "no unit"),
     ],
 )
-def test_what_cannot_be_ends_with_words_and_its_exit_code(stocked, arguments, code, words):
-    number = () if "--number" in arguments else UNIT
-    seen = stocked("cost", *number, *arguments)
+def test_a_sale_that_cannot_be_ends_with_words_and_its_exit_code(stocked, arguments, code, words):
+    refused_with(stocked("proceeds", *UNIT, *arguments), code, words)
+
+
+def refused_with(seen, code, words):
     assert seen.code == code, seen.err + seen.out
     assert words in seen.err.lower()
     assert "Traceback" not in seen.err
@@ -202,7 +228,7 @@ def test_a_channel_with_circular_or_overlapping_tiers_is_refused_by_line(plainsa
         ("{ up_to = 50 }, { above = 50, up_to = 20 }, { above = 20 }", "goes back or in a circle"),
     ):
         path.write_text(f"{HEAD}tiers = [{tiers}]\n")
-        seen = plainsale("cost", "--price", "5 EUR", "--channel", path)
+        seen = plainsale("proceeds", "--price", "5 EUR", "--channel", path)
         assert seen.code == 3
         assert words in seen.err
         assert "stall.toml, line 7" in seen.err
