@@ -14,9 +14,9 @@ from api.cli.options import DayOption, JsonOption, ModelOption, StoredClassOptio
 from api.cli.output import print_json, say, show_table
 from api.cli.telling import told_money
 from api.error_replies import WELL
-from api.shop.ask_chart import ask_chart
 from api.shop.asking import AskWish, ask_advice
 from api.shop.comparables import read_sales_file
+from api.shop.curve_charts import ask_chart
 from api.shop.estimates import read_unit_of
 from api.shop.files import write_text
 from api.shop.models import model_for

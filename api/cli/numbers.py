@@ -7,18 +7,18 @@ from decimal import Decimal, InvalidOperation
 import typer
 
 
-def parse_number(text: str) -> Decimal:
-    """Return a number of the command line, exact.
+def parse_number(text: str | Decimal) -> Decimal:
+    """Return a number of the command line, exact; a default passes through here too.
 
     Raises:
         typer.BadParameter: It is none, or has no end.
     """
     try:
-        number = Decimal(text.strip())
+        number = Decimal(str(text).strip())
     except InvalidOperation as error:
-        raise typer.BadParameter(f"{text!r} is no number; expected one like 12.50") from error
+        raise typer.BadParameter(f"{str(text)!r} is no number; expected one like 12.50") from error
     if not number.is_finite():
-        raise typer.BadParameter(f"{text!r} has no end; expected a number like 12.50")
+        raise typer.BadParameter(f"{str(text)!r} has no end; expected a number like 12.50")
     return number
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from api.settings import Settings
-from api.shop.ask_chart import ask_chart
 from api.shop.asking import AskWish, ask_advice, waiting_of
+from api.shop.curve_charts import ask_chart
 from api.shop.proceeds import SaleWish
 from api.shop.shop import Shop
 from pricing.errors import Abstained, BadInput
