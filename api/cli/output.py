@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 
 from rich.console import Console
+from rich.progress import Progress
 from rich.table import Table
 from rich.text import Text
 
@@ -53,20 +54,35 @@ def note(*lines: str) -> None:
         _error_console().print(Text(f"note: {line}"))
 
 
-def complain(message: str, problems: Sequence[Problem] = ()) -> None:
-    """Print an error and what is wrong place by place on the error output."""
+def complain(message: str, problems: Sequence[Problem] = (), *, unlisted: int = 0) -> None:
+    """Print an error and what is wrong place by place on the error output; ``unlisted`` problems are only counted."""
     console = _error_console()
     console.print(Text(f"plainsale: {message}"))
     for problem in problems[:_SHOWN_PROBLEMS]:
         if str(problem) not in message:
             console.print(Text(f"  {problem}"))
-    if len(problems) > _SHOWN_PROBLEMS:
-        console.print(Text(f"  and {len(problems) - _SHOWN_PROBLEMS} more"))
+    more = max(len(problems) - _SHOWN_PROBLEMS, 0) + unlisted
+    if more:
+        console.print(Text(f"  and {more} more"))
 
 
 def working(words: str) -> AbstractContextManager[object]:
     """Show on a terminal that work goes on, until the block ends."""
     return _error_console().status(Text(words))
+
+
+@contextmanager
+def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
+    """Show on a terminal how much of some work is done; give what takes the rows done and all rows."""
+    console = _error_console()
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as progress:
+        task = progress.add_task(words, total=None)
+
+        def tell(done: int, whole: int) -> None:
+            """Show that so many of all are done."""
+            progress.update(task, completed=done, total=whole)
+
+        yield tell
 
 
 def _console() -> Console:

@@ -1,107 +1,26 @@
-"""Estimates: units priced from a file, one at a time, changed, explained."""
+"""Estimates: units priced one at a time, changed, explained."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from api.shop.files import write_rows
 from api.shop.models import stored_model, stored_sales
-from api.shop.price_sheet import PRICE_COLUMNS, sheet_rows
 from api.shop.shop import Shop
-from api.shop.units import given_or_stored, list_units
+from api.shop.units import given_or_stored
 from data.importing.unit_json import read_unit
-from data.importing.units_csv import read_units
 from data.storage.page import Page
 from data.storage.statements import Statement
 from pricing.errors import Abstained, BadInput, Problem
-from pricing.estimation.estimate import estimate_columns, estimate_unit
+from pricing.estimation.estimate import estimate_unit
 from pricing.estimation.explain import explain
-from pricing.estimation.reasons import notice_of_day
 from pricing.estimation.what_if import parse_change, what_if
 from pricing.hedonic.model import PriceModel
 from pricing.records.estimate import Estimate, Explanation, WhatIf
 from pricing.records.sales_table import SalesTable
 from pricing.records.unit import Unit
-from pricing.records.unit_columns import check_unit, columns_of_units
-
-
-@dataclass(frozen=True)
-class PriceSheet:
-    """A units file, priced.
-
-    Attributes:
-        header: The file's columns, then those of the prices.
-        rows: Cells in the same order.
-        priced: Rows with a figure.
-        abstained: Good rows without one.
-        bad: Rows that could not be read.
-        problems: What was wrong in those, place by place.
-        notices: What else the reader should know.
-    """
-
-    header: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    priced: int
-    abstained: int
-    bad: int
-    problems: tuple[Problem, ...]
-    notices: tuple[str, ...]
-
-
-def price_store(shop: Shop, model: PriceModel, *, on: date | None = None, always: bool = False) -> PriceSheet:
-    """Price every unit in the store that is of the model's class."""
-    name = model.device_class.name
-    units = [stored.unit for stored in list_units(shop, device_class=name, limit=0, offset=0).items]
-    columns = estimate_columns(model, columns_of_units(units, model.device_class), on=on, always=always)
-    rows = tuple(sheet_rows([(unit.number or "",) for unit in units], {}, columns))
-    return _sheet(("number",), rows, notices=notice_of_day(model, on))
-
-
-def price_file(
-    model: PriceModel, path: Path, *, on: date | None = None, always: bool = False
-) -> PriceSheet:
-    """Price every unit of a CSV file; needs no store.
-
-    Raises:
-        NotFound: There is no such file.
-        BadInput: The file as a whole cannot be read; a bad row only loses its own price.
-    """
-    reading = read_units(path, model.device_class)
-    columns = estimate_columns(model, reading.table, on=on, always=always)
-    rows = tuple(sheet_rows(reading.cells, reading.bad, columns))
-    notices = (*reading.notices, *notice_of_day(model, on))
-    return _sheet(reading.header, rows, len(reading.bad), reading.problems, notices)
-
-
-def _sheet(
-    header: tuple[str, ...],
-    rows: tuple[tuple[str, ...], ...],
-    bad: int = 0,
-    problems: tuple[Problem, ...] = (),
-    notices: tuple[str, ...] = (),
-) -> PriceSheet:
-    priced = sum(row[len(header)] != "" for row in rows)
-    return PriceSheet(
-        header=(*header, *PRICE_COLUMNS),
-        rows=rows,
-        priced=priced,
-        abstained=len(rows) - priced - bad,
-        bad=bad,
-        problems=problems,
-        notices=notices,
-    )
-
-
-def write_sheet(sheet: PriceSheet, path: Path) -> None:
-    """Write a price sheet as CSV.
-
-    Raises:
-        BadInput: The place cannot be written.
-    """
-    write_rows(path, (sheet.header, *sheet.rows))
+from pricing.records.unit_columns import check_unit
 
 
 def read_unit_of(model: PriceModel, path: Path) -> Unit:

@@ -74,17 +74,27 @@ def write_rows(path: Path, rows: Iterable[Sequence[str]]) -> None:
 
 
 @contextmanager
-def _whole_file(path: Path) -> Iterator[TextIO]:
+def whole_path(path: Path) -> Iterator[Path]:
+    """Give a place to write to that takes the place of ``path`` when the block ends well, else goes.
+
+    Raises:
+        BadInput: The place cannot be written.
+    """
     beside = path.with_name(f".{path.name}.part")
     try:
-        with beside.open("w", encoding="utf-8", newline="") as file:
-            yield file
+        yield beside
         beside.replace(path)
     except OSError as error:
         raise _bad_file(path, error.strerror or str(error), "a place that can be written") from error
     finally:
         if beside.is_file():
             beside.unlink()
+
+
+@contextmanager
+def _whole_file(path: Path) -> Iterator[TextIO]:
+    with whole_path(path) as beside, beside.open("w", encoding="utf-8", newline="") as file:
+        yield file
 
 
 def _bad_file(path: Path, found: str, expected: str) -> BadInput:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from data.importing.units_csv import UnitsReading, read_units
+from data.importing.units_csv import UnitsReading, read_units, survey_units
 from pricing.errors import BadInput
 from pricing.records.device_class import Attribute, DeviceClass, Function
 
@@ -65,3 +65,23 @@ def test_a_column_of_an_unknown_function_is_refused(tmp_path):
 
 def test_a_brand_never_seen_is_no_problem(tmp_path):
     assert read(tmp_path, "brand\nNobody\n").problems == ()
+
+
+@pytest.mark.parametrize("delimiter", [",", ";"])
+@pytest.mark.parametrize("most", [1, 2, 4, 100])
+def test_pieces_of_a_file_say_what_the_whole_says(tmp_path, delimiter, most):
+    # Only the last row shows how numbers are written; the ones before it are read in its way.
+    rows = ["x|1.234|works", "y||works", "z|two|dead", "x|2|cracked", "q", "x|1.5|"]
+    path = tmp_path / "units.csv"
+    path.write_text("\n".join(["brand|litres|fault:boils", *rows]).replace("|", delimiter) + "\n")
+    whole, file = read_units(path, KETTLE), survey_units(path, KETTLE, most)
+    pieces = list(file.pieces())
+    assert (file.rows, file.header) == (6, whole.header)
+    assert len(pieces) == -(-6 // most)
+    assert sum((piece.cells for piece in pieces), ()) == whole.cells
+    assert sum((piece.problems for piece in pieces), ()) == whole.problems
+    assert len(whole.problems) == 3
+    assert [reason for piece in pieces for reason in piece.bad.values()] == list(whole.bad.values())
+    assert {notice: None for piece in pieces for notice in piece.notices} == dict.fromkeys(whole.notices)
+    litres = np.concatenate([piece.table.numbers["litres"] for piece in pieces])
+    np.testing.assert_array_equal(litres, [1.234, np.nan, np.nan, 2.0, np.nan, 1.5])
