@@ -151,6 +151,7 @@ def sale_terms(shop: Shop, wish: SaleWish) -> tuple[SaleTerms, UnitCosts | None]
         purchase=None if costs is None else costs.unit.purchase,
         cost=None if basis is None else basis.paid_to_seller,
         lot_credits=wish.lot_credits,
+        input_tax=None if basis is None else basis.seller_tax_back,
     )
     return terms, costs
 
@@ -193,6 +194,7 @@ def _in_currency(basis: Basis, currency: str, rates: Rates) -> tuple[Basis, tupl
         total=Money(amount=sum((line.amount.amount for line in lines), start=Decimal(0)), currency=currency),
         lines=lines,
         paid_to_seller=None if basis.paid_to_seller is None else turned(basis.paid_to_seller),
+        seller_tax_back=turned(basis.seller_tax_back),
         entries=basis.entries,
     )
     said = f"the basis of {basis.total.amount} {basis.currency} was turned into {currency} at the rate of {found.day}"

@@ -108,13 +108,16 @@ def basis_at(entries: Sequence[LedgerEntry], on: date, currency: str) -> Basis:
     sums: dict[CostKind, Decimal] = {}
     for entry in counted:
         sums[entry.kind] = sums.get(entry.kind, Decimal(0)) + entry.cost
-    seller = [entry.amount.amount for entry in counted if entry.kind in PAID_TO_SELLER]
+    seller = [entry for entry in counted if entry.kind in PAID_TO_SELLER]
+    paid = sum((entry.amount.amount for entry in seller), start=Decimal(0))
+    tax = sum((entry.tax_back.amount for entry in seller), start=Decimal(0))
     return Basis(
         on=on,
         currency=currency,
         total=_money(sum(sums.values(), start=Decimal(0)), currency),
         lines=tuple(BasisLine(kind=kind, amount=_money(amount, currency)) for kind, amount in sums.items()),
-        paid_to_seller=_money(sum(seller, start=Decimal(0)), currency) if seller else None,
+        paid_to_seller=_money(paid, currency) if seller else None,
+        seller_tax_back=_money(tax, currency),
         entries=len(counted),
     )
 

@@ -38,6 +38,7 @@ class SaleTerms:
         purchase: How the unit was bought; None: nobody knows.
         cost: What was paid for the unit to its seller, or its share of a lot; None: not known.
         lot_credits: GST only: what is left in the pool of credits of divided lots.
+        input_tax: Tax in the cost that came back; None: none did.
     """
 
     channel: Channel
@@ -48,6 +49,7 @@ class SaleTerms:
     purchase: Purchase | None = None
     cost: Money | None = None
     lot_credits: Money | None = None
+    input_tax: Money | None = None
 
     @property
     def postage(self) -> Postage | None:
@@ -129,6 +131,7 @@ def _taxed(consideration: Decimal, terms: SaleTerms) -> TaxedSale:
         purchase=terms.purchase,
         cost=terms.cost,
         lot_credits=terms.lot_credits,
+        input_tax=terms.input_tax,
     )
 
 

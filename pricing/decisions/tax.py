@@ -42,6 +42,7 @@ class TaxedSale:
         purchase: How the unit was bought; None: nobody knows.
         cost: What was paid for the unit to its seller, or its share of a lot; None: not known.
         lot_credits: GST only: what is left in the pool of credits of divided lots; None: not known.
+        input_tax: Tax in the cost that came back; None: none did.
     """
 
     consideration: Money
@@ -49,6 +50,7 @@ class TaxedSale:
     purchase: Purchase | None = None
     cost: Money | None = None
     lot_credits: Money | None = None
+    input_tax: Money | None = None
 
 
 def tax_on_sale(sale: TaxedSale, position: TaxPosition, table: TaxTable | None, *, exact: bool = False) -> TaxResult:
@@ -76,6 +78,10 @@ def tax_on_sale(sale: TaxedSale, position: TaxPosition, table: TaxTable | None, 
         raise _refused("purchase.on", str(purchase.on), f"a day not after the sale on {sale.on}")
     if purchase.way in ("invoice showing tax", "import"):
         return rule.full_price(position, f"the unit was bought by {purchase.way}, so no second-hand scheme applies")
+    _check_money(table, cost=sale.cost, lot_credits=sale.lot_credits, input_tax=sale.input_tax)
+    if sale.input_tax is not None and sale.input_tax.amount > 0:
+        expected = f"none for a unit bought from a {purchase.way}: who got tax back may not use a second-hand scheme"
+        raise _refused("input_tax", str(sale.input_tax.amount), expected)
     if position.kind == "VAT":
         return rule.margin(purchase, position, table)
     return rule.credit(purchase, table)
@@ -205,13 +211,21 @@ def _checked_table(position: TaxPosition, table: TaxTable | None, sale: TaxedSal
         raise _refused("country", shortened(position.country or ""), "the country whose rates apply")
     if table.kind != position.kind:
         raise _refused("tax", str(position.kind), f"{table.kind}, which {table.title} has")
-    for name in ("consideration", "cost", "lot_credits"):
-        money: Money | None = getattr(sale, name)
+    _check_money(table, consideration=sale.consideration)
+    return table
+
+
+def _check_money(table: TaxTable, **amounts: Money | None) -> None:
+    """Let pass amounts of 0 or more in the money of the tax.
+
+    Raises:
+        BadInput: One is below 0, or in another currency.
+    """
+    for name, money in amounts.items():
         if money is not None and money.currency != table.currency:
             raise _refused(name, money.currency, f"{table.currency}, in which the tax of {table.title} is counted")
         if money is not None and money.amount < 0:
             raise _refused(name, str(money.amount), "0 or more")
-    return table
 
 
 def _refused(column: str, found: str, expected: str) -> BadInput:

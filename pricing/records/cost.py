@@ -117,6 +117,7 @@ class Basis(Record):
         total: Sum of the lines.
         lines: By kind, in the order in which kinds first appear.
         paid_to_seller: What its seller, or that of its lot, got for it; None when no such cost is written down.
+        seller_tax_back: Tax in that which came back.
         entries: How many entries were counted.
     """
 
@@ -125,6 +126,7 @@ class Basis(Record):
     total: Money
     lines: tuple[BasisLine, ...]
     paid_to_seller: Money | None
+    seller_tax_back: Money
     entries: int
 
 

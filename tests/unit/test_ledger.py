@@ -55,6 +55,9 @@ def test_what_was_really_charged_wins_over_the_published_rate():
 def test_tax_that_comes_back_is_no_part_of_the_basis():
     entry = entry_of(cost("24", "USD", tax_back="4"), "EUR", DOLLAR)
     assert (entry.amount.amount, entry.tax_back.amount, entry.cost) == (Decimal("21.60"), Decimal("3.60"), 18)
+    assert basis_at([entry], DAY, "EUR").seller_tax_back.amount == 0
+    bought = entry_of(cost("120", kind="purchase", tax_back="20"), "EUR")
+    assert basis_at([entry, bought], DAY, "EUR").seller_tax_back == money("20.00", "EUR")
 
 
 def test_the_basis_of_a_day_counts_what_was_paid_until_then():

@@ -131,6 +131,11 @@ def test_a_dear_unit_has_a_margin_of_its_own_although_the_shop_pools(cost, schem
     assert found.scheme == scheme
 
 
+def test_what_was_paid_in_other_money_is_no_matter_where_the_full_price_is_taxed():
+    foreign = TaxedSale(money(120), SOLD, purchase("import"), money(5, "USD"))
+    assert amounts(tax_on_sale(foreign, VAT, vat())) == ("full price", 20, 0)
+
+
 def test_the_usual_rules_may_always_be_chosen_and_need_no_proof():
     chosen = TaxPosition(kind="VAT", country="gb", on_full_price=True)
     found = tax_on_sale(sale(120, 100, purchase=None), chosen, vat())
@@ -152,12 +157,21 @@ def test_the_usual_rules_may_always_be_chosen_and_need_no_proof():
         (VAT, gst(), sale(10, 5, "AUD"), "tax"),
         (VAT, vat(), sale(10, 5, "EUR"), "consideration"),
         (VAT, vat(), sale(10, -5), "cost"),
+        (VAT, vat(), TaxedSale(money(10), SOLD, purchase(), money(5, "EUR")), "cost"),
     ],
 )
 def test_what_the_tax_depends_on_is_asked_for_never_assumed(position, table, given_sale, column):
     with pytest.raises(BadInput) as refused:
         tax_on_sale(given_sale, position, table)
     assert [problem.column for problem in refused.value.problems] == [column]
+
+
+@pytest.mark.parametrize(("position", "table", "currency"), [(VAT, vat(), "GBP"), (GST, gst(), "AUD")])
+def test_who_got_the_tax_of_the_purchase_back_may_not_use_a_second_hand_scheme(position, table, currency):
+    with pytest.raises(BadInput, match="second-hand scheme"):
+        tax_on_sale(sale(90, 60, currency, input_tax=money(10, currency)), position, table)
+    invoiced = sale(90, 60, currency, way="invoice showing tax", input_tax=money(10, currency))
+    assert tax_on_sale(invoiced, position, table).scheme == "full price"
 
 
 def test_a_paper_of_another_kind_proves_nothing():
