@@ -45,6 +45,7 @@ COMMANDS: dict[str, CommandEntry] = {
     "plan": CommandEntry("api.cli.plans", "plan", "Say which repairs pay, in which order, and when to stop."),
     "cost": CommandEntry("api.cli.costs", "cost", "Keep what units and lots cost."),
     "proceeds": CommandEntry("api.cli.proceeds", "proceeds", "Say what a sale leaves, and answer offers."),
+    "lot": CommandEntry("api.cli.lots", "lot", "Say the most to bid for a lot."),
     "ask": CommandEntry("api.cli.asking", "ask", "Say what to ask, and how soon it then sells."),
     "list": CommandEntry("api.cli.listings", "list_unit", "Write a listing, or check a text against a unit."),
     "serve": CommandEntry("api.cli.serve", "serve", "Answer over HTTP on this machine."),
