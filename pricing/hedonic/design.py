@@ -116,7 +116,7 @@ class Design:
             if len(told):
                 self._without_condition(told, dense, places)
             unseen = [piece.unseen for piece in pieces]
-            stacked = np.concatenate(places) if places else np.empty((0, len(dense)), dtype=np.int32)
+            stacked = np.concatenate(places, dtype=np.int32) if places else np.empty((0, len(dense)), dtype=np.int32)
             return RawRows(dense, stacked.T, self.hot_columns, np.hstack(unseen) if unseen else dense[:, :0])
 
         return read
