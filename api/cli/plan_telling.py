@@ -5,6 +5,7 @@ from __future__ import annotations
 from api.cli.output import say, show_table
 from api.cli.telling import told_money
 from pricing.records.plan import ActionReport, Plan, PlanNode
+from pricing.records.shelf import ShelfPlan, WeekJob
 
 _ENDS = {"stop": "sell it so", "parts": "sell it for parts", "recycle": "recycle it"}
 _DEEPEST = 6
@@ -62,3 +63,31 @@ def _row(report: ActionReport) -> tuple[str, str, str, str, str]:
         told_money(report.adds, signed=True) if report.adds is not None and report.adds.amount else "",
         report.verdict,
     )
+
+
+def tell_shelf(shelf: ShelfPlan) -> None:
+    """Print what to do with each unit, which give parts to which, and the jobs of the week."""
+    rows = []
+    for unit in shelf.units:
+        if unit.plan is None:
+            rows.append((unit.number, f"no plan: {unit.refused}", "", ""))
+        else:
+            gain = told_money(unit.plan.gain, signed=True) if unit.plan.gain.amount else ""
+            rows.append((unit.number, _said(unit.plan.tree), told_money(unit.plan.value), gain))
+    show_table(("unit", "first", "expected net", "gain"), rows, right=("expected net", "gain"))
+    for donation in shelf.donations:
+        parts = ", ".join(donation.parts)
+        gain = told_money(donation.gain, signed=True)
+        say(f"{donation.taker} with {parts} of {donation.giver}: {gain} over both plans alone.")
+    if shelf.jobs:
+        limit = "without a limit of hours" if shelf.hours is None else f"within {shelf.hours:g} hours"
+        say("", f"Jobs, the best per bench hour first ({limit}):")
+        columns = ("unit", "gain", "hours", "per hour", "this week")
+        show_table(columns, [_job_row(job) for job in shelf.jobs], right=columns[1:4])
+        say(f"Expected gain of the week: {told_money(shelf.gain, signed=True)}.")
+
+
+def _job_row(job: WeekJob) -> tuple[str, str, str, str, str]:
+    name = job.number if job.with_parts_of is None else f"{job.number} (parts of {job.with_parts_of})"
+    per_hour = "" if job.per_hour is None else told_money(job.per_hour)
+    return name, told_money(job.gain, signed=True), f"{job.hours:.2f}", per_hour, "yes" if job.chosen else "no"

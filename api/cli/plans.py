@@ -17,17 +17,17 @@ from api.cli.options import (
     SeedOption,
     StoredClassOption,
     StoreOption,
-    UnitOption,
 )
 from api.cli.output import complain, note, print_json
-from api.cli.plan_telling import tell_plan
+from api.cli.plan_telling import tell_plan, tell_shelf
 from api.error_replies import FOUND_SOMETHING, WELL
 from api.shop.estimates import read_unit_of
 from api.shop.files import write_text
 from api.shop.models import model_for
 from api.shop.plan_picture import plan_picture
-from api.shop.plans import PlanWish, plan_unit, read_parts_file, read_terms, usual_terms
+from api.shop.plans import PlanWish, plan_stored, plan_unit, read_parts_file, read_terms, usual_terms
 from api.shop.proceeds import SaleWish
+from pricing.records.plan import Plan
 
 PartsOption = Annotated[
     Path | None, typer.Option("--parts", metavar="FILE", help="Where parts can be had, as CSV.")
@@ -41,7 +41,12 @@ ChannelOption = Annotated[
 
 
 def plan(
-    unit: UnitOption,
+    unit: Annotated[
+        Path | None, typer.Option("--unit", metavar="FILE", help="The unit as JSON; without it, the store's.")
+    ] = None,
+    hours: Annotated[
+        float | None, typer.Option("--hours", help="Bench hours of the week, for the store's units together.")
+    ] = None,
     parts: PartsOption = None,
     terms: TermsOption = None,
     channel: ChannelOption = None,
@@ -58,13 +63,17 @@ def plan(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Say what to do with a unit: which repairs, in which order, and when to stop.
+    """Say what to do with a unit: which repairs, in which order, and when to stop; or with all of the store's.
 
     Example: plainsale plan --model phone.json --unit unit.json --svg plan.svg
+
+    Raises:
+        typer.BadParameter: Hours are given for one unit, or a picture is wanted of many.
     """
+    if (unit is None and svg is not None) or (unit is not None and hours is not None):
+        raise typer.BadParameter("--svg goes with --unit, --hours with the store's units")
     shop = open_shop(store)
     chosen = model_for(shop, model, class_name)
-    described = read_unit_of(chosen, unit)
     offers = None if parts is None else read_parts_file(shop, chosen, parts, on=on, rates=rates)
     if offers is not None and offers.problems:
         complain(f"{len(offers.problems)} cells of {parts} are wrong", offers.problems)
@@ -79,12 +88,18 @@ def plan(
         seed=seed,
         always=always,
     )
-    found = plan_unit(shop, chosen, described, wish)
     note(*(() if offers is None else offers.notices))
-    if svg is not None:
+    found = (
+        plan_stored(shop, chosen, wish, hours=hours)
+        if unit is None
+        else plan_unit(shop, chosen, read_unit_of(chosen, unit), wish)
+    )
+    if svg is not None and isinstance(found, Plan):
         write_text(svg, plan_picture(found))
     if as_json:
         print_json(found.model_dump(mode="json"))
-    else:
+    elif isinstance(found, Plan):
         tell_plan(found)
+    else:
+        tell_shelf(found)
     return FOUND_SOMETHING if offers is not None and offers.problems else WELL

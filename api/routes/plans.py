@@ -1,22 +1,25 @@
-"""Plans over HTTP: what to do with a unit, and the same as a picture. Nothing is kept."""
+"""Plans over HTTP: what to do with a unit, the same as a picture, and all stored units together. Nothing is kept."""
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated
 
 from fastapi import APIRouter, Response
 from pydantic import Field
 
 from api.routes.access import ShopAccess
-from api.routes.shapes import AboutUnit
+from api.routes.shapes import AboutUnit, Shape
 from api.shop.estimates import unit_and_model
+from api.shop.models import stored_model
 from api.shop.plan_picture import plan_picture
-from api.shop.plans import PlanWish, plan_unit
+from api.shop.plans import PlanWish, plan_stored, plan_unit
 from api.shop.proceeds import SaleWish
 from api.shop.shop import Shop
 from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
+from pricing.records.shelf import ShelfPlan
 
 router = APIRouter(prefix="/plans", tags=["plans"])
 
@@ -24,8 +27,8 @@ router = APIRouter(prefix="/plans", tags=["plans"])
 ChannelName = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,79}$")]
 
 
-class NewPlan(AboutUnit):
-    """The wish to have a plan.
+class Bench(Shape):
+    """What a plan is to reckon with.
 
     Attributes:
         offers: The parts list; amounts in the model's currency.
@@ -46,6 +49,26 @@ class NewPlan(AboutUnit):
     always: bool = False
 
 
+class NewPlan(AboutUnit, Bench):
+    """The wish to have a plan of one unit."""
+
+
+class NewShelfPlan(Bench):
+    """The wish to have a plan of all stored units of a class.
+
+    Attributes:
+        device_class: Name of the class.
+        model: Fingerprint of the model; the latest of the class by default.
+        on: Day to price for.
+        hours: Bench hours of the week; without them there is no limit.
+    """
+
+    device_class: str
+    model: str | None = None
+    on: date | None = None
+    hours: float | None = Field(default=None, ge=0, le=10_000)
+
+
 @router.post("")
 def plan(shop: ShopAccess, wish: NewPlan) -> Plan:
     """Say which repairs pay, in which order, and when to stop."""
@@ -58,12 +81,22 @@ def picture(shop: ShopAccess, wish: NewPlan) -> Response:
     return Response(plan_picture(_planned(shop, wish)), media_type="image/svg+xml")
 
 
+@router.post("/shelf")
+def shelf(shop: ShopAccess, wish: NewShelfPlan) -> ShelfPlan:
+    """Say which stored units give parts to which, and which jobs fill the week."""
+    model = stored_model(shop, wish.device_class, wish.model)
+    return plan_stored(shop, model, _wished(wish, wish.on, None), hours=wish.hours)
+
+
 def _planned(shop: Shop, wish: NewPlan) -> Plan:
     unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
+    return plan_unit(shop, model, unit, _wished(wish, wish.on, wish.unit_number))
+
+
+def _wished(bench: Bench, on: date | None, number: str | None) -> PlanWish:
     sale = None
-    if wish.channel is not None:
-        sale = SaleWish(wish.channel, unit_number=wish.unit_number, zone=wish.zone, country=wish.country, on=wish.on)
-    asked = PlanWish(
-        offers=wish.offers, terms=wish.terms, sale=sale, on=wish.on, seed=wish.seed, always=wish.always
+    if bench.channel is not None:
+        sale = SaleWish(bench.channel, unit_number=number, zone=bench.zone, country=bench.country, on=on)
+    return PlanWish(
+        offers=bench.offers, terms=bench.terms, sale=sale, on=on, seed=bench.seed, always=bench.always
     )
-    return plan_unit(shop, model, unit, asked)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +12,7 @@ import numpy as np
 
 from api.shop.proceeds import SaleWish, sale_terms
 from api.shop.shop import Shop
+from api.shop.units import list_units
 from data.importing.parts_csv import PartsReading, read_parts
 from data.importing.rates_csv import read_rates_csv
 from data.importing.unit_json import read_record
@@ -22,7 +23,8 @@ from pricing.decisions.plan_solve import NetOf
 from pricing.decisions.plan_states import Goods
 from pricing.decisions.proceeds import exact_net
 from pricing.decisions.repair_notes import repair_notes
-from pricing.decisions.repairs import RepairCase, repair_problem
+from pricing.decisions.repairs import RepairCase, applicable, repair_problem
+from pricing.decisions.shelf import plan_shelf
 from pricing.errors import Abstained, BadInput, Problem
 from pricing.estimation.draws import draw_units
 from pricing.estimation.estimate import currency_of, estimate_columns
@@ -33,6 +35,7 @@ from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
 from pricing.records.sales_table import FloatArray
+from pricing.records.shelf import ShelfPlan
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit, columns_of_units
 
@@ -88,6 +91,36 @@ def read_parts_file(
     base = currency_of(model)
     known = None if rates is None else read_rates_csv(rates, base=base)
     return read_parts(path, model.device_class, base=base, on=on or shop.today, rates=known)
+
+
+def plan_stored(shop: Shop, model: PriceModel, wish: PlanWish, *, hours: float | None = None) -> ShelfPlan:
+    """Return what to do with all stored units of the model's class: donors, and the jobs of a week.
+
+    Args:
+        shop: Holds the units.
+        model: Of their class.
+        wish: What to reckon with, the same for all; a unit's own ledger counts where ``sale`` is given.
+        hours: Bench hours of the week; None: not limited.
+
+    Raises:
+        BadInput: The hours are below 0 or not a number.
+    """
+    stored = list_units(shop, device_class=model.device_class.name, limit=0, offset=0).items
+    cases = []
+    for each in stored:
+        check_unit(each.unit, model.device_class)
+        cases.append((str(each.unit.number), applicable(case_of(model, each.unit, wish))))
+
+    def plan_of(case: RepairCase) -> Plan:
+        """Return the plan of one case."""
+        mine = replace(wish, offers=case.offers, terms=case.terms, sale=_sale_of(wish, case.unit))
+        return plan_unit(shop, model, case.unit, mine)
+
+    return plan_shelf(cases, plan_of, hours)
+
+
+def _sale_of(wish: PlanWish, unit: Unit) -> SaleWish | None:
+    return None if wish.sale is None else replace(wish.sale, unit_number=unit.number)
 
 
 def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan:

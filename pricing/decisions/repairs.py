@@ -8,7 +8,7 @@ the terms. Attempts in the unit's history lower the chance of the next one. What
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from pydantic import ValidationError
@@ -82,6 +82,16 @@ def repair_problem(case: RepairCase) -> RepairProblem:
     except ValidationError as error:
         problems = [Problem("terms", None, None, "a problem", detail["msg"]) for detail in error.errors()]
         raise refused("plan", problems) from error
+
+
+def applicable(case: RepairCase) -> RepairCase:
+    """Return the case without jobs and looks for faults that the unit does not have: terms are of the whole bench."""
+    faults = case.faults
+    jobs = tuple(job for job in case.terms.jobs if set(job.functions) <= set(faults))
+    looks = tuple(look for look in case.terms.looks if look.function in faults)
+    known = {*case.device_class.parts_by_name, *(job.name for job in jobs), *(look.name for look in looks)}
+    left_out = tuple(name for name in case.terms.leave_out if name in known)
+    return replace(case, terms=case.terms.model_copy(update={"jobs": jobs, "looks": looks, "leave_out": left_out}))
 
 
 def check_case(case: RepairCase) -> None:

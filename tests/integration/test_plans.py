@@ -103,6 +103,7 @@ class Service:
     """Answers in this process, without a network."""
 
     def __init__(self, shop):
+        self.store = shop.settings.store_address
         self.transport = httpx.ASGITransport(create_app(shop))
 
     def post(self, path, **parts):
@@ -132,6 +133,30 @@ def test_the_service_plans_as_the_command_does(service, plainsale, goods, bench)
     assert answered.json() == planned(plainsale, goods, bench, "--json").json
     picture = service.post("/plans/picture", json=wish)
     assert picture.headers["content-type"].startswith("image/svg+xml")
+
+
+def test_units_of_the_store_are_planned_together(service, plainsale, goods, bench):
+    whole = json.loads((bench / "unit.json").read_text())
+    other = json.loads(json.dumps(whole))
+    whole["number"], other["number"] = "T-1", "T-2"
+    other["functions"] |= {"camera_main": {"status": "works", "tested_on": "2026-06-29"},
+                           "camera_focus": {"status": "works", "tested_on": "2026-06-29"},
+                           "video_record": {"status": "works", "tested_on": "2026-06-29"}, "power_on": "dead"}
+    other |= {"opened": "no sign", "opened_on": None, "opened_parts": [], "parts": []}
+    for unit in (whole, other):
+        assert service.post("/units", json=unit).status_code == 201
+    answered = service.post("/plans/shelf", json={"device_class": "phone", "hours": 2, "terms": TERMS, "always": True})
+    assert answered.status_code == 200, answered.text
+    shelf = answered.json()
+    assert [unit["number"] for unit in shelf["units"]] == ["T-1", "T-2"]
+    assert all(unit["plan"] for unit in shelf["units"])
+    told = plainsale("plan", "--class", "phone", "--store", service.store, "--hours", "2", "--always",
+                     "--terms", bench / "terms.json", "--json")  # fmt: skip
+    assert told.code == 0, told.err
+    assert told.json == shelf
+    words = plainsale("plan", "--class", "phone", "--store", service.store, "--always", "--terms", bench / "terms.json")
+    assert "T-1" in words.out
+    assert plainsale("plan", "--class", "phone", "--store", service.store, "--svg", bench / "x.svg").code == 2
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 
 from pricing.decisions.outlook import Outlook
 from pricing.decisions.plan_states import Goods, build_states
-from pricing.decisions.repairs import RepairCase, repair_problem
+from pricing.decisions.repairs import RepairCase, applicable, repair_problem
 from pricing.errors import BadInput
 from pricing.records.device_class import DeviceClass, Function, Part
 from pricing.records.money import Money
@@ -133,6 +133,13 @@ def test_parts_and_jobs_can_be_left_out():
     job = RepairJob(name="press cable", functions=("display",))
     found = actions_of(case_of(sewer(**DEAD_DISPLAY), offer(), jobs=(job,), leave_out=("panel",)))
     assert list(found) == ["press cable"]
+
+
+def test_terms_of_a_whole_bench_are_cut_to_the_faults_of_one_unit():
+    jobs = (RepairJob(name="press cable", functions=("display",)), RepairJob(name="oil", functions=("motor",)))
+    looks = (Look(name="try it", function="pedal"),)
+    case = applicable(case_of(sewer(**DEAD_DISPLAY), jobs=jobs, looks=looks, leave_out=("oil", "panel")))
+    assert list(actions_of(case)) == ["press cable"]
 
 
 def test_an_untested_function_can_be_looked_at_when_its_chances_are_told():
