@@ -20,7 +20,8 @@ from pricing.records.sales_table import FloatArray
 from pricing.records.unit import Status
 
 MOST_STATES = 60_000
-_MOST_COUNTED = 2_000_000
+_MOST_COUNTED = 500_000
+_WAITING_SHARE = 4
 PlaceArray = NDArray[np.intp]
 BranchKind = Literal["works", "fails", "dead on arrival", "told", "removed"]
 
@@ -148,16 +149,26 @@ def _layers(layout: Layout, most: int) -> list[CodeArray] | None:
     layers = [np.zeros(1, dtype=np.int64)]
     total = 1
     while len(layers[-1]):
-        found = [
-            codes
-            for number in range(len(layout.actions))
-            for _, codes in _followers(layout, number, layers[-1][layout.possible(number, layers[-1])])
-        ]
-        layers.append(np.unique(np.concatenate(found)) if found else layers[-1][:0])
-        total += len(layers[-1])
-        if total > most:
+        after = _next_layer(layout, layers[-1], most - total)
+        if after is None:
             return None
+        layers.append(after)
+        total += len(after)
     return layers[:-1]
+
+
+def _next_layer(layout: Layout, layer: CodeArray, most: int) -> CodeArray | None:
+    """Return the states one attempt later, None when there are more than ``most``; memory is bounded by that too."""
+    found, waiting = layer[:0], [layer[:0]]
+    for number in range(len(layout.actions)):
+        for _, codes in _followers(layout, number, layer[layout.possible(number, layer)]):
+            waiting.append(codes)
+            if sum(map(len, waiting)) > _WAITING_SHARE * most:
+                found, waiting = np.unique(np.concatenate([found, *waiting])), []
+                if len(found) > most:
+                    return None
+    found = np.unique(np.concatenate([found, *waiting]))
+    return None if len(found) > most else found
 
 
 def _moves(layout: Layout, layer: CodeArray, after: CodeArray, start: int, end: int) -> Iterator[Move]:
@@ -261,7 +272,7 @@ def goods_of(layout: Layout, code: CodeArray) -> Goods:
 
 
 def count_states(problem: RepairProblem) -> int | None:
-    """Return how many states the problem has, None when one group of faults alone has over 2,000,000.
+    """Return how many states the problem has, None when one group of faults alone has over 500,000.
 
     Groups of faults that share no action do not limit each other, so the counts of the groups multiply.
     """

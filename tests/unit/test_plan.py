@@ -164,6 +164,13 @@ def test_a_plan_that_ends_at_once_is_never_worse_than_ending_at_once():
     assert spread.gain_low.amount == spread.result_high.amount == 0
 
 
+def test_a_plan_with_very_many_actions_is_refused_without_filling_the_memory():
+    faults = tuple(Fault(function=f"f{number}", status="dead") for number in range(3))
+    actions = (fan_repair(name=f"{f.function} {n}", functions=(f.function,)) for f in faults for n in range(18))
+    with pytest.raises(BadInput, match="more than 500,000 states of 54"):
+        planner_of(*actions, faults=faults)
+
+
 def test_too_many_states_are_refused_with_their_count():
     names = [f"f{number}" for number in range(11)]
     with pytest.raises(BadInput, match=r"177,147 states of 11 possible actions"):
