@@ -58,7 +58,7 @@ class Goods:
 
     Attributes:
         statuses: Function -> status, of every function that the problem can change.
-        done: Actions that succeeded.
+        done: Actions that succeeded, as far as it matters beside the statuses.
         opened: Whether it was opened by an action.
         void: Actions tried whose opening leaves tests void.
     """
@@ -251,7 +251,7 @@ def goods_keys(layout: Layout, codes: CodeArray) -> CodeArray:
     for action, its in zip(layout.actions, layout.digits, strict=True):
         tried = its.tries.of(codes) > 0
         opened |= tried & action.opens
-        if its.done is not None and action.part is not None:
+        if its.done is not None and _shows(layout, action):
             digits.append(its.done)
         if action.voids:
             digits.append(its.tries)
@@ -266,9 +266,17 @@ def goods_of(layout: Layout, code: CodeArray) -> Goods:
     statuses = {name: digit.statuses[int(digit.digit.of(code)[0])] for name, digit in layout.functions.items()}
     pairs = list(zip(layout.actions, layout.digits, strict=True))
     tried = [action for action, its in pairs if its.tries.of(code)[0] > 0]
-    done = tuple(action.name for action, its in pairs if its.done is not None and its.done.of(code)[0])
+    done = tuple(a.name for a, its in pairs if its.done is not None and its.done.of(code)[0] and _shows(layout, a))
     void = tuple(action.name for action in tried if action.voids)
     return Goods(statuses, done, any(action.opens for action in tried), void)
+
+
+def _shows(layout: Layout, action: PlanAction) -> bool:
+    """Return whether it matters to a buyer that an action succeeded, beside the statuses that it left.
+
+    It does when a part is in the unit, or when tests may be void: what was just repaired has been tried.
+    """
+    return action.part is not None or any(each.voids for each in layout.actions)
 
 
 def count_states(problem: RepairProblem) -> int | None:
