@@ -23,6 +23,15 @@ from pricing.records.lot import BidPoint, LotBid
 from pricing.records.lot_rates import LotHistory
 
 _NOTHING = Decimal(0)
+CurrencyOption = Annotated[
+    str | None, typer.Option("--currency", metavar="CUR", help="Currency of the bid; else the model's.")
+]
+HistoryOption = Annotated[
+    Path | None, typer.Option("--history", metavar="FILE", help="What you found in lots before, as JSON.")
+]
+ChannelOption = Annotated[
+    str | None, typer.Option("--channel", metavar="NAME", help="Where units are sold; else no fees are counted.")
+]
 
 
 def lot(
@@ -31,9 +40,7 @@ def lot(
     class_name: StoredClassOption = "",
     accept: Annotated[Decimal, number_option("--accept", "Percent of lots that may lose money.")] = Decimal(10),
     rivals: Annotated[int, typer.Option("--rivals", metavar="N", help="How many others bid for it.")] = 0,
-    currency: Annotated[
-        str | None, typer.Option("--currency", metavar="CUR", help="Currency of the bid; else the model's.")
-    ] = None,
+    currency: CurrencyOption = None,
     premium: Annotated[Decimal, number_option("--premium", "Buyer's premium, percent.")] = _NOTHING,
     premium_tax: Annotated[Decimal, number_option("--premium-tax", "Tax on it that is lost, percent.")] = _NOTHING,
     hammer_tax: Annotated[Decimal, number_option("--hammer-tax", "Tax on the price that is lost, percent.")] = _NOTHING,
@@ -42,12 +49,8 @@ def lot(
     carriage: Annotated[Decimal, number_option("--carriage", "Carriage of the lot.")] = _NOTHING,
     minutes: Annotated[float, typer.Option("--minutes", metavar="N", help="At the bench for each unit.")] = 20.0,
     hour_cost: Annotated[Decimal, number_option("--hour-cost", "An hour at the bench.")] = _NOTHING,
-    history: Annotated[
-        Path | None, typer.Option("--history", metavar="FILE", help="What you found in lots before, as JSON.")
-    ] = None,
-    channel: Annotated[
-        str | None, typer.Option("--channel", metavar="NAME", help="Where units are sold; else no fees are counted.")
-    ] = None,
+    history: HistoryOption = None,
+    channel: ChannelOption = None,
     zone: Annotated[str | None, typer.Option("--zone", help="Where they are sent.")] = None,
     svg: Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Write the curve here as SVG.")] = None,
     on: DayOption = None,
@@ -81,13 +84,17 @@ def lot(
     described = read_lot_units(chosen, units)
     with working("Drawing"):
         found = bid_for_lot(shop, chosen, described, wish)
+    _give(found, svg, as_json)
+    return WELL
+
+
+def _give(found: LotBid, svg: Path | None, as_json: bool) -> None:
     if svg is not None:
         write_text(svg, bid_chart(found))
     if as_json:
         print_json(found.model_dump(mode="json"))
     else:
         tell_bid(found)
-    return WELL
 
 
 def tell_bid(found: LotBid) -> None:
