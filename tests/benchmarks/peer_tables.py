@@ -118,7 +118,7 @@ def readme_table(results: Results) -> str:
     names = [name for name in sets_of(results) if "ours" in reached_on(results, name)]
     lines = ["| 80 % interval: score (coverage, %) | " + " | ".join(names) + " |", "|---" * (len(names) + 1) + "|"]
     for method, title in TITLES.items():
-        cells = [_cell(reached_on(results, name), method) for name in names]
+        cells = [_cell(results[name].get(method)) for name in names]
         lines.append(f"| {title} | " + " | ".join(cells) + " |")
     for level in SCORED:
         ratios: dict[str, float] = {}
@@ -133,10 +133,12 @@ def readme_table(results: Results) -> str:
     return "\n".join([*lines, "", *told])
 
 
-def _cell(reached: dict[str, Reached], method: str) -> str:
-    if method not in reached:
+def _cell(result: Result | None) -> str:
+    if result is None:
+        return "not run"
+    if not result.folds:
         return "not applicable"
-    return f"{reached[method].score(80):.3f} ({100 * reached[method].coverage(80):.0f})"
+    return f"{result.reached.score(80):.3f} ({100 * result.reached.coverage(80):.0f})"
 
 
 def between_markers(text: str, table: str) -> str:
