@@ -16,7 +16,7 @@ from data.importing.rates_csv import read_rates_csv
 from data.importing.sales_files import read_sales_files
 from data.storage.comparables import Batch, StoredSale
 from data.storage.page import Page
-from pricing.errors import BadInput, Problem
+from pricing.errors import BadInput, Problem, counted
 from pricing.records.device_class import DeviceClass
 
 Row = Mapping[str, str | int | float | None]
@@ -66,11 +66,18 @@ def read_sales_file(
     reading = read_sales_files(
         matching_files(path), device_class, base=base, today=shop.today, rates=known
     )
-    if reading.problems and not keep_good:
-        count = len(reading.problems)
-        told = "1 problem" if count == 1 else f"{count} problems"
-        raise BadInput(f"{told} in {path.name}; nothing was taken from it", tuple(reading.problems))
+    refuse_bad_rows(reading.problems, path.name, keep_good)
     return reading
+
+
+def refuse_bad_rows(problems: Sequence[Problem], source: str, keep_good: bool) -> None:
+    """Refuse sales with bad rows, unless they are to be left out.
+
+    Raises:
+        BadInput: There is a problem, and ``keep_good`` is not set.
+    """
+    if problems and not keep_good:
+        raise BadInput(f"{counted(len(problems), 'problem')} in {source}; nothing was taken from it", tuple(problems))
 
 
 def rates_of(path: Path, base: str | None) -> TableRates:

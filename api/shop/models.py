@@ -26,15 +26,17 @@ class Fit:
 
     Attributes:
         model: The model.
-        sales: What it was fitted to.
+        sales: What it was fitted to, or as many of them as one machine is to hold.
         problems: Bad rows that were left out.
         notices: What the reader of the sales had to say.
+        days: First and last day of all sales; None: not dated, or as ``sales`` say.
     """
 
     model: PriceModel
     sales: SalesTable
     problems: tuple[Problem, ...] = ()
     notices: tuple[str, ...] = ()
+    days: tuple[date, date] | None = None
 
 
 def fit_file(
