@@ -18,6 +18,11 @@ HEAD = "price,currency,sold_on,brand,model,storage_gb\n"
 GOOD = "".join(
     f"{100 + n % 17}.50,EUR,2025-{1 + n % 12:02d}-10,{'AB'[n % 2]},{'mn'[n // 2 % 2]},64\n" for n in range(60)
 )
+CHANNEL = '[channel]\nname = "c"\ntitle = "C"\ncurrency = "EUR"\n[[fee]]\nname = "sale"\n'
+TIERS_GO_ROUND = "tiers = [{ up_to = 9 }, { above = 9, up_to = 2 }, { above = 2 }]\n"
+TIERS_OVERLAP = "tiers = [{ up_to = 9 }, { above = 5 }]\n"
+BAD_SHARE = '[class]\nname = "c"\n[lot]\nmissing = -0.1\n'
+NO_UNITS = '{"number": "L", "on": "2026-05-04", "price": {"amount": "9", "currency": "EUR"}, "units": []}'
 
 
 @dataclass(frozen=True)
@@ -129,6 +134,30 @@ CASES = (
         "serve", "--host", "0.0.0.0"]),
     Case("a day that is none on the command line", 2, "2026-03-31", arguments=lambda folder, goods: [
         *price(folder, goods, "brand\nA\n"), "--on", "tomorrow"]),
+    Case("a channel whose tiers go round", 3, "line 7, fee.tiers.up_to", arguments=lambda folder, goods: [
+        "proceeds", "--price", "5 EUR", "--channel", put(folder / "c.toml", CHANNEL + TIERS_GO_ROUND)]),
+    Case("a channel whose tiers overlap", 3, "overlap", arguments=lambda folder, goods: [
+        "proceeds", "--price", "5 EUR", "--channel", put(folder / "c.toml", CHANNEL + TIERS_OVERLAP)]),
+    Case("fees that are taken of each other", 3, "circle", arguments=lambda folder, goods: [
+        "proceeds", "--price", "5 EUR", "--channel", put(folder / "c.toml", CHANNEL + 'percent = 2\nof = ["sale"]\n')]),
+    Case("a sale taxed before any rate is known", 4, "no vat rate for 1999-01-01", arguments=lambda folder, goods: [
+        "proceeds", "--price", "5 EUR", "--tax", "de", "--full-price", "--on", "1999-01-01"]),
+    Case("a sale taxed without proof of the purchase", 3, "how the unit was bought", arguments=lambda folder, goods: [
+        "proceeds", "--price", "5 EUR", "--tax", "de"]),
+    Case("a cost in an unknown currency", 2, "unknown currency", arguments=lambda folder, goods: [
+        "cost", "--number", "A1", "--add", "part", "--paid", "5 QQQ"]),
+    Case("a divided lot of 0 units", 3, "units", arguments=lambda folder, goods: [
+        "cost", "--lot", put(folder / "lot.json", NO_UNITS)]),
+    Case("a class whose share of missing units is negative", 3, "lot.missing", arguments=lambda folder, goods: [
+        "fit", "--class", put(folder / "c.toml", BAD_SHARE), "--sales", goods.sales]),
+    Case("a lot of 0 units to bid for", 3, "no row", arguments=lambda folder, goods: [
+        "lot", "--model", goods.model, "--units", put(folder / "lot.csv", "brand,model\n")]),
+    Case("an accepted chance of loss of 0", 3, "accepted: found 0", arguments=lambda folder, goods: [
+        "lot", "--model", goods.model, "--units", goods.units, "--accept", "0"]),
+    Case("a lot on a day without a rate", 4, "no usd within 60 days", arguments=lambda folder, goods: [
+        "lot", "--model", goods.model, "--units", goods.units, "--currency", "USD", "--on", "1990-01-01", "--always"]),
+    Case("a negative cost of holding", 3, "holding: found -1", arguments=lambda folder, goods: [
+        "ask", "--model", goods.model, "--unit", goods.unit, "--holding", "-1"]),
     Case("an option that is not there", 2, "no such option", arguments=lambda folder, goods: ["fit", "--wings"]),
 )  # fmt: skip
 
