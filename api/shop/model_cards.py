@@ -13,7 +13,7 @@ from listing_templates.card_sections import condition_effects, effects_of_kind
 from listing_templates.model_card import CardFormat, render_card
 from pricing.errors import BadInput, Problem
 from pricing.estimation.card import model_card
-from pricing.estimation.estimate import THIN
+from pricing.hedonic.model import THIN
 from pricing.records.model_card import CardEffect, ModelCard
 
 FORMATS: dict[str, CardFormat] = {".html": "html", ".md": "markdown"}

@@ -6,11 +6,14 @@ from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import stats
 
-from pricing.decisions.time_to_sell import Waits
+from pricing.decisions.time_to_sell import FEWEST_SOLD, Waits
 from pricing.records.sales_table import BoolArray, DayArray, FloatArray, SalesTable
 
 RowArray = NDArray[np.intp]
+# Some asks are mistyped, or only open an auction: so much of each end does not count.
+_TRIMMED = 0.05
 
 
 def rows_with_history(sales: SalesTable, on: date) -> RowArray:
@@ -37,6 +40,16 @@ def waits_of(sales: SalesTable, estimates: FloatArray, on: date) -> Waits:
     assert sales.listed_on is not None  # noqa: S101 - such rows are never chosen
     days = (_ends(sales, on) - sales.listed_on) / np.timedelta64(1, "D")
     return Waits(days.astype(np.float64), _sold(sales), np.asarray(np.log(_asks(sales) / estimates)))
+
+
+def paid_share(sales: SalesTable) -> float | None:
+    """Return what buyers paid as a share of what was asked, on average; None: fewer than 30 sales tell both."""
+    if sales.ask is None:
+        return None
+    told = _sold(sales) & ~sales.refunded & np.isfinite(sales.ask)
+    if told.sum() < FEWEST_SOLD:
+        return None
+    return float(stats.trim_mean(sales.price[told] / sales.ask[told], _TRIMMED))
 
 
 def _sold(sales: SalesTable) -> BoolArray:

@@ -8,11 +8,11 @@ from datetime import date
 import numpy as np
 
 from pricing.estimation.card_effects import effects_of, title_of, unit_of
-from pricing.estimation.estimate import THIN
-from pricing.estimation.held_out import coverage_rows, error_size, hold_out
+from pricing.estimation.held_out import coverage_rows, error_size, held_out_prices
 from pricing.hedonic.level_term import LevelTerm
-from pricing.hedonic.model import PriceModel
+from pricing.hedonic.model import THIN, PriceModel
 from pricing.hedonic.number_term import NumberTerm
+from pricing.hedonic.structure import MAIN_EFFECTS
 from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import Attribute
 from pricing.records.estimate import LEVELS
@@ -92,6 +92,7 @@ def structure_of(model: PriceModel) -> tuple[str, ...]:
         f"pairs that do together what they do not apart: {', '.join(pairs)}" if pairs else "",
         "faults that share means by weight, status and kin" if model.design.faults is not None else "",
         "" if time is None else f"a steady drift with {'a' if time.months else 'no'} monthly walk round it",
+        model.structure.words if model.structure != MAIN_EFFECTS else "",
         "an error whose size depends on the unit" if len(model.spread.columns) else "an error of one size",
     ]
     return tuple(line for line in found if line)
@@ -101,7 +102,7 @@ def _data_of(model: PriceModel, sales: SalesTable) -> _Data:
     # Column by column: a copy of all sales would take as much memory again.
     kept, days = ~sales.refunded, sales.condition.sold_on
     dated = np.empty(0, dtype="datetime64[D]") if days is None else days[kept & ~np.isnat(days)]
-    held = hold_out(model, sales)
+    held = held_out_prices(model)
     return _Data(
         refunded=sales.rows - int(np.count_nonzero(kept)),
         undated=int(np.count_nonzero(kept)) - len(dated),

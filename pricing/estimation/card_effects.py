@@ -96,16 +96,19 @@ def unit_of(model: PriceModel, name: str) -> str:
     return attribute.unit or ""
 
 
-def _contrasts(model: PriceModel, rows: FloatArray, directions: FloatArray) -> _Contrasts:
+def _contrasts(
+    model: PriceModel, rows: FloatArray, directions: FloatArray, trees: FloatArray | float = 0.0
+) -> _Contrasts:
     """Return the effects of raw contrasts, shape (contrasts, columns).
 
-    ``directions`` is -1 where an effect is bound not to raise the price, 1 not to lower it, 0 where it is free.
+    ``directions`` is -1 where an effect is bound not to raise the price, 1 not to lower it, 0 where it is free;
+    ``trees`` is what the trees' correction adds to each.
     """
-    effect, free = rows @ model.effects, rows @ model.free_effects
+    effect, free = rows @ model.effects + trees, rows @ model.free_effects + trees
     used = np.flatnonzero(np.any(rows != 0, axis=0))
     part = rows[:, used]
     variance = np.einsum("ij,ij->i", part @ model.inverse[np.ix_(used, used)], part)
-    half = _NORMAL_95 * np.sqrt(np.maximum(model.sigma2 * variance, 0.0))
+    half = _NORMAL_95 * np.sqrt(np.maximum(model.effect_sigma2 * variance, 0.0))
     low = np.where(directions > 0, np.maximum(free - half, 0.0), free - half)
     high = np.where(directions < 0, np.minimum(free + half, 0.0), free + half)
     return _Contrasts(effect, np.minimum(low, effect), np.maximum(high, effect))
@@ -176,7 +179,8 @@ def _of_number(card: _Card, number: int) -> list[CardEffect]:
     raw = model.design.rows(table).to_dense()
     sign = {"raises": 1.0, "lowers": -1.0, "free": 0.0}[term.effect]
     steps = np.nan_to_num(np.sign(np.array(points[1:]) - middle))
-    found = _contrasts(model, raw[1:] - raw[0], sign * steps)
+    trees = model.correction(table)
+    found = _contrasts(model, raw[1:] - raw[0], sign * steps, trees[1:] - trees[0])
     words, unit = ("lowest", "median", "highest"), unit_of(model, term.name)
     labels = [f"{value:.10g} {unit}".strip() + f" ({word})" for value, word in zip(points[1:4], words, strict=True)]
     title = title_of(model, term.name)

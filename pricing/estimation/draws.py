@@ -72,22 +72,22 @@ def draw_rows(
     prediction = model.predict(table)
     raw = model.design.rows(prediction.read)
     rows = np.asarray(raw.to_dense(), dtype=np.float64)
-    common = _normal(rng, model.sigma2 * (rows @ model.inverse @ rows.T), draws)
+    common = normal_draws(rng, model.effect_sigma2 * (rows @ model.inverse @ rows.T), draws)
     own = np.sqrt(model.sigma2 * np.asarray(model.spread.shares(raw), dtype=np.float64))
     names, place = np.unique(groups, return_inverse=True)
-    scores = _scores(model, rng, (draws, len(names)))[:, np.asarray(place).ravel()]
-    log_price = prediction.mean + common + _unseen(model, prediction, rng, draws) + scores * own
+    scores = own_scores(model, rng, (draws, len(names)))[:, np.asarray(place).ravel()]
+    log_price = prediction.mean + common + unseen_effects(model, prediction, rng, draws) + scores * own
     return money(log_price)
 
 
-def _normal(rng: np.random.Generator, covariance: FloatArray, draws: int) -> FloatArray:
+def normal_draws(rng: np.random.Generator, covariance: FloatArray, draws: int) -> FloatArray:
     """Return draws of N(0, covariance), shape (draws, rows); the covariance may be singular."""
     values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     return np.asarray(rng.standard_normal((draws, len(values))) @ root.T)
 
 
-def _scores(model: PriceModel, rng: np.random.Generator, shape: tuple[int, int]) -> FloatArray:
+def own_scores(model: PriceModel, rng: np.random.Generator, shape: tuple[int, int]) -> FloatArray:
     """Return own errors in standard deviations: held-out scores, or Student t where there are none."""
     scores = model.calibration.scores
     if len(scores) < 2:
@@ -95,7 +95,7 @@ def _scores(model: PriceModel, rng: np.random.Generator, shape: tuple[int, int])
     return np.asarray(rng.choice(scores, shape))
 
 
-def _unseen(model: PriceModel, prediction: Prediction, rng: np.random.Generator, draws: int) -> FloatArray:
+def unseen_effects(model: PriceModel, prediction: Prediction, rng: np.random.Generator, draws: int) -> FloatArray:
     """Return the effects of what the model has never seen, shape (draws, rows).
 
     Rows that share a level share its effect; the time beyond the last sale is shared by all rows. A factor with few
@@ -106,7 +106,7 @@ def _unseen(model: PriceModel, prediction: Prediction, rng: np.random.Generator,
     for term, place in zip(model.design.terms, model.design.places, strict=True):
         if not term.unseen_depths or not prediction.unseen[:, place.depth].any():
             continue
-        words = _levels_of(term, prediction.read) if isinstance(term, LevelTerm) else [()] * rows
+        words = levels_of(term, prediction.read) if isinstance(term, LevelTerm) else [()] * rows
         index = {word: number for number, word in enumerate(dict.fromkeys(words))}
         freedom = float(model.depth_freedom[place.depth])
         shape = (draws, len(index))
@@ -115,6 +115,7 @@ def _unseen(model: PriceModel, prediction: Prediction, rng: np.random.Generator,
     return total
 
 
-def _levels_of(term: LevelTerm, table: ConditionTable) -> list[tuple[str | None, ...]]:
+def levels_of(term: LevelTerm, table: ConditionTable) -> list[tuple[str | None, ...]]:
+    """Return each row's words of a term's levels, the outermost first."""
     columns = [table.texts.get(name) for name in term.path]
     return [tuple(column.word(row) if column else None for column in columns) for row in range(table.rows)]

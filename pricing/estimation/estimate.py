@@ -11,7 +11,7 @@ import numpy as np
 from pricing.errors import BadInput
 from pricing.estimation.abstaining import reasons_to_abstain
 from pricing.estimation.reasons import day_of, reasons_for
-from pricing.hedonic.model import PriceModel
+from pricing.hedonic.model import SUPPORTS, PriceModel
 from pricing.records.estimate import LEVELS, Estimate, Interval, Support
 from pricing.records.money import Money, money_from_float
 from pricing.records.sales_table import ConditionTable, FloatArray
@@ -19,8 +19,6 @@ from pricing.records.unit import Unit
 from pricing.records.unit_columns import columns_of_units
 
 NO_CURRENCY = "XXX"  # ISO 4217: no currency involved
-THIN = 4
-_SUPPORTS: tuple[Support, ...] = ("unseen", "thin", "seen")
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,16 +68,14 @@ def estimate_columns(
         expected=shown(model.expected(prediction)),
         low={level: shown(low) for level, (low, _) in bands.items()},
         high={level: shown(high) for level, (_, high) in bands.items()},
-        support=supports(model, dated),
+        support=tuple(np.array(SUPPORTS, dtype=object)[prediction.support]),
         abstained=tuple(abstained),
     )
 
 
 def supports(model: PriceModel, table: ConditionTable) -> tuple[Support, ...]:
     """Return how much each estimate leans on sales of the same groups."""
-    fewest, _ = model.fewest_sales(table)
-    words = np.array(_SUPPORTS, dtype=object)
-    return tuple(words[(fewest > 0).astype(np.intp) + (fewest > THIN)])
+    return tuple(np.array(SUPPORTS, dtype=object)[model.support(table)])
 
 
 def estimate_unit(

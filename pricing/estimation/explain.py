@@ -18,6 +18,7 @@ from pricing.errors import Abstained
 from pricing.estimation.estimate import check_class, currency_of, estimate_rows
 from pricing.estimation.reasons import day_of, state_title
 from pricing.hedonic.fault_term import FaultTerm
+from pricing.hedonic.interaction_term import ProductTerm, SlopeTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.market_term import MarketTerm
 from pricing.hedonic.model import PriceModel, money
@@ -56,15 +57,21 @@ def explain(
     if estimate.abstained is not None:
         raise Abstained(estimate.abstained)
     read = model.predict(table).read
-    both = np.vstack([model.design.rows(reference_table(model, table)).to_dense(), model.design.rows(read).to_dense()])
+    typical = reference_table(model, table)
+    both = np.vstack([model.design.rows(typical).to_dense(), model.design.rows(read).to_dense()])
+    typical_trees, own_trees = float(model.correction(typical)[0]), float(model.correction(read)[0])
     current, steps = both[0].copy(), []
-    before = _amount(model, current)
+    before = _amount(model, current, typical_trees)
     reference = before
     for name, value, columns in _steps(model, table, read):
         current[columns] = both[1][columns]
-        after = _amount(model, current)
+        after = _amount(model, current, typical_trees)
         if after != before or value:
             steps.append(Contribution(name=name, value=value, money=_signed(after.amount - before.amount, model)))
+        before = after
+    if any(model.structure.trees_weights):
+        after = _amount(model, current, own_trees)
+        steps.append(Contribution(name="trees", value="", money=_signed(after.amount - before.amount, model)))
         before = after
     return Explanation(
         reference=reference,
@@ -74,8 +81,8 @@ def explain(
     )
 
 
-def _amount(model: PriceModel, row: FloatArray) -> Money:
-    log = np.array([model.centre + model.shift + float(row @ model.effects)])
+def _amount(model: PriceModel, row: FloatArray, trees: float) -> Money:
+    log = np.array([model.centre + model.shift + float(row @ model.effects) + trees])
     return money_from_float(float(money(log)[0]), currency_of(model))
 
 
@@ -134,7 +141,9 @@ def _steps(model: PriceModel, table: ConditionTable, read: ConditionTable) -> It
                 yield f"{states.kind}:{thing}", title, [hot[each]]
             yield f"several {states.kind}", "", columns
         elif isinstance(term, NumberTerm | LevelTerm):
-            yield term.name, _word(table, term), columns
+            yield term.name, "" if " × " in term.name else _word(table, term), columns
+        elif isinstance(term, ProductTerm | SlopeTerm):
+            yield term.name, "", columns
         elif isinstance(term, MarketTerm):
             yield "sold for parts", "", columns
         else:
@@ -169,7 +178,7 @@ def _nearest(
 ) -> NearestSale:
     condition = paid.condition.take(np.array([row]))
     gaps = np.abs(_by_term(model, condition) - own)[0]
-    names = [term.name for term in model.design.terms]
+    names = [*(term.name for term in model.design.terms), "trees"]
     differs = [_difference(names[number], read, condition) for number in np.argsort(-gaps) if gaps[number] > _SEEN_LOG]
     return NearestSale(
         price=money_from_float(float(paid.price[row]), currency_of(model)),
@@ -201,4 +210,5 @@ def _by_term(model: PriceModel, table: ConditionTable) -> FloatArray:
         columns = model.design.term_columns(number)
         chosen[columns] = model.effects[columns]
         parts.append(raw.times(chosen))
-    return np.column_stack(parts) if parts else np.zeros((table.rows, 0))
+    parts.append(model.correction(table))
+    return np.column_stack(parts)

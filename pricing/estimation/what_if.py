@@ -20,11 +20,11 @@ from scipy.optimize import nnls
 from pricing.errors import Abstained, BadInput, Problem, shortened
 from pricing.estimation.estimate import check_class, estimate_rows, in_money
 from pricing.hedonic.fault_term import FaultTerm
+from pricing.hedonic.interaction_term import SlopeTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.market_term import MarketTerm
 from pricing.hedonic.model import Prediction, PriceModel
 from pricing.hedonic.pieces import one_hot
-from pricing.hedonic.signs import constraint_matrix
 from pricing.records.device_class import LOCK_STATES, ORIGINS, STATUSES, DeviceClass
 from pricing.records.estimate import WhatIf
 from pricing.records.money import Money, rounded
@@ -168,9 +168,10 @@ def change_interval_log(model: PriceModel, pair: ConditionTable) -> tuple[float,
     rows = raw.to_dense()
     difference = rows[1] - rows[0]
     unseen = _unseen_variance(model, prediction)
-    variance = model.sigma2 * float(difference @ model.inverse @ difference) + unseen
+    variance = model.effect_sigma2 * float(difference @ model.inverse @ difference) + unseen
     half = _NORMAL_95 * float(np.sqrt(max(variance, 0.0)))
-    free, bounded = float(difference @ model.free_effects), float(difference @ model.effects)
+    trees = float(np.diff(model.correction(prediction.read))[0])
+    free, bounded = float(difference @ model.free_effects) + trees, float(difference @ model.effects) + trees
     low, high = free - half, free + half
     direction = 0 if unseen else _direction(model, pair)
     if direction < 0:
@@ -184,8 +185,9 @@ def _unseen_variance(model: PriceModel, prediction: Prediction) -> float:
     """Return the variance from levels never seen that before and after do not share."""
     total = 0.0
     for term, place in zip(model.design.terms, model.design.places, strict=True):
-        if isinstance(term, LevelTerm):
-            words = [tuple(c.word(row) if c else None for c in map(prediction.read.texts.get, term.path))
+        if isinstance(term, LevelTerm | SlopeTerm):
+            path = term.path if isinstance(term, LevelTerm) else term.levels.path
+            words = [tuple(c.word(row) if c else None for c in map(prediction.read.texts.get, path))
                      for row in (0, 1)]  # fmt: skip
             if words[0] != words[1]:
                 total += float(prediction.unseen[:, place.depth].sum())
@@ -202,7 +204,7 @@ def _direction(model: PriceModel, pair: ConditionTable) -> int:
     touched = np.flatnonzero(difference)
     if not len(touched):
         return 0
-    bounds = constraint_matrix(model.design.sign_rows(), model.design.columns)
+    bounds = model.design.bounds
     outside = np.ones(model.design.columns)
     outside[touched] = 0.0
     within = bounds[np.flatnonzero(abs(bounds) @ outside == 0)][:, touched].toarray()

@@ -8,14 +8,17 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from pricing.hedonic.blocks import UNPENALISED, BlockBuilder, BlockTable
 from pricing.hedonic.condition_terms import lock_term, mark_term, part_term
 from pricing.hedonic.fault_term import FaultTerm, fault_term
+from pricing.hedonic.interaction_term import ProductTerm, SlopeTerm
 from pricing.hedonic.level_term import LevelTerm, level_term_of
 from pricing.hedonic.market_term import MarketTerm, sold_for_parts
 from pricing.hedonic.number_term import NumberTerm, number_term
-from pricing.hedonic.pieces import NOWHERE, PlaceArray, RawRows
+from pricing.hedonic.pieces import NOWHERE, PlaceArray, RawRows, Reader
+from pricing.hedonic.signs import constraint_matrix
 from pricing.hedonic.splines import MOST_KNOTS
 from pricing.hedonic.state_term import ConstraintRow, StateTerm
 from pricing.hedonic.summary import CONTRACT_TEXTS, SalesSummary, path_of
@@ -23,7 +26,7 @@ from pricing.hedonic.time_term import TimeTerm, time_term
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
 
-Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm
+Term = NumberTerm | LevelTerm | TimeTerm | MarketTerm | FaultTerm | StateTerm | ProductTerm | SlopeTerm
 CHUNK_ROWS = 16_384
 _FEWEST_PARTS_SALES = 5
 
@@ -99,10 +102,9 @@ class Design:
         """Return what gives the raw rows of blocks of units; see ``rows``. Several threads may call it at a time."""
         as_parts = sold_for_parts(table)
         readers = [
-            term.reader(table, asked) if isinstance(term, MarketTerm)
-            else term.reader(table, place.hot - self.dense_columns)
+            self._term_reader(term, place.hot - self.dense_columns, table, asked)
             for term, place in zip(self.terms, self.places, strict=True)
-        ]  # fmt: skip
+        ]
 
         def read(part: slice) -> RawRows:
             """Return some rows, ``part`` from a start to a stop."""
@@ -121,6 +123,14 @@ class Design:
 
         return read
 
+    @staticmethod
+    def _term_reader(term: Term, hot_at: int, table: ConditionTable, asked: BoolArray | None) -> Reader:
+        if isinstance(term, MarketTerm):
+            return term.reader(table, asked)
+        if isinstance(term, ProductTerm | SlopeTerm):
+            return lambda part: term.piece(table.part(part))
+        return term.reader(table, hot_at)
+
     def _without_condition(self, rows: NDArray[np.intp], dense: FloatArray, places: list[PlaceArray]) -> None:
         """Clear the columns of faults, marks, locks and parts in some rows; ``places``: (slots, rows) each."""
         for number, (term, place) in enumerate(zip(self.terms, self.places, strict=True)):
@@ -137,8 +147,17 @@ class Design:
             part = slice(start, min(start + size, table.rows))
             yield part, read(part)
 
+    @cached_property
+    def bounds(self) -> sparse.csr_array:
+        """The rows of ``sign_rows`` as a matrix, shape (bounds, columns)."""
+        return constraint_matrix(self.sign_rows(), self.columns)
+
     def block_table(self) -> BlockTable:
         """Return the blocks of coefficients and the map to raw columns."""
+        return self._block_table
+
+    @cached_property
+    def _block_table(self) -> BlockTable:
         builder = BlockBuilder(self.columns)
         builder.add_coefficient("constant", UNPENALISED, [0], [1.0])
         for term, place in zip(self.terms, self.places, strict=True):

@@ -8,6 +8,14 @@ from numpy.typing import NDArray
 from pricing.hedonic.ranks import rank_keys, rank_order
 from pricing.records.sales_table import SalesTable
 
+MANY_FOLDS, FEW_FOLDS = 10, 5
+_ROWS_FOR_FEW = 1_000
+
+
+def fold_count(rows: int) -> int:
+    """Return how many folds so many sales are dealt to: few sales cannot spare a fifth."""
+    return FEW_FOLDS if rows >= _ROWS_FOR_FEW else min(MANY_FOLDS, rows)
+
 
 def fold_numbers(sales: SalesTable, folds: int, seed: int) -> NDArray[np.int64]:
     """Return the fold of each sale, shape (rows,), from 0.

@@ -33,6 +33,10 @@ class RawMoments:
     rows: int
     log_weights: float
 
+    def within(self, columns: NDArray[np.intp]) -> RawMoments:
+        """Return the cross-products of some of the columns."""
+        return RawMoments(self.rtr[np.ix_(columns, columns)], self.rty[columns], self.yty, self.rows, self.log_weights)
+
     def plus(self, other: RawMoments) -> RawMoments:
         """Return the sums over both sets of rows."""
         return RawMoments(

@@ -2,8 +2,8 @@
 
 All numbers are on the log of price unless a name says money. For a unit with raw row r::
 
-    mean      m  = centre + r beta
-    variance  v  = s2 (a(r) + r' V r + sum of the variances of levels never seen + months beyond the last sale)
+    mean      m  = centre + r beta + the weighted correction of the trees, if there are any
+    variance  v  = s2 a(r) + t2 r' V r + the variances of levels never seen and of months beyond the last sale
     interval     = exp(m + q sqrt(v)), q from ``conformal``
     estimate     = exp(m + shift), shift the one constant that makes it the median
 """
@@ -16,21 +16,28 @@ from datetime import date
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import stats
 
 from pricing.hedonic.conformal import Calibration
 from pricing.hedonic.design import Design
+from pricing.hedonic.held import HeldOut
+from pricing.hedonic.interaction_term import SlopeTerm
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
 from pricing.hedonic.mean_factor import mean_factor_log
 from pricing.hedonic.pieces import RawRows
 from pricing.hedonic.reading import read_units
 from pricing.hedonic.spread import Spread
+from pricing.hedonic.structure import Structure
 from pricing.hedonic.time_term import TimeTerm
+from pricing.hedonic.trees import Trees, averaged_correction
 from pricing.records.device_class import DeviceClass
 from pricing.records.estimate import LEVELS
 from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
 
-MODEL_VERSION = 1
+MODEL_VERSION = 2
+SUPPORTS = ("unseen", "thin", "seen")
+THIN = 4
 _MOST_LOG = 700.0
 
 
@@ -43,12 +50,14 @@ class Prediction:
         own: shape (rows,): variance of the unit's own error and of the fitted effects.
         unseen: shape (rows, depths): variance that levels never seen add.
         read: The units as read: with gates told as untested, or as parts, where that is the lower or the floor.
+        support: shape (rows,): place in ``SUPPORTS``.
     """
 
     mean: FloatArray
     own: FloatArray
     unseen: FloatArray
     read: ConditionTable
+    support: NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,13 +72,18 @@ class PriceModel:
         design: The columns.
         effects, free_effects: beta with and without bounds, shape (raw columns,).
         inverse: V, shape (raw columns, raw columns).
-        sigma2: s2.
+        sigma2: s2, the variance of an error of common size.
+        effect_sigma2: t2: t2 V is the covariance of the effects. Without trees it is s2.
+        structure: Interactions and the trees' weights, as held-out sales asked for them.
+        trees: The correction of each member of the average; None: its weight is 0.
         centre: Mean of ln(price) over the sales.
         shift: Added to the mean for the median.
         depth_variance: shape (depths,): variance of a level never seen (of a month, for time).
         depth_freedom: shape (depths,): levels less 1 for Student t; infinite for many levels.
         spread: The fitted spread.
-        calibration: Interval quantiles.
+        calibration: Interval quantiles of all sales together.
+        by_support: Those of a class of support (seen, thin, unseen) that has enough scores of its own.
+        held: Sales held out of the fit, at most 2,001.
         rows, sold_rows: Sales fitted, and those of them that were paid.
         of_asking_price: Whether all prices were only asked.
         notices: What the user should know, in plain words.
@@ -85,12 +99,17 @@ class PriceModel:
     free_effects: FloatArray
     inverse: FloatArray
     sigma2: float
+    effect_sigma2: float
+    structure: Structure
+    trees: tuple[Trees | None, ...]
     centre: float
     shift: float
     depth_variance: FloatArray
     depth_freedom: FloatArray
     spread: Spread
     calibration: Calibration
+    by_support: Mapping[str, Calibration]
+    held: HeldOut
     rows: int
     sold_rows: int
     of_asking_price: bool
@@ -114,10 +133,15 @@ class PriceModel:
         """Return mean and variance of ln(price) of dated units, in chunks of bounded memory."""
         found = read_units(self.design, self.effects, self._own_variance, table)
         unseen = found.unseen**2 * self.depth_variance
-        return Prediction(self.centre + found.mean, np.maximum(found.own, 0.0), unseen, found.table(table))
+        mean = self.centre + found.mean + self.correction(table)
+        return Prediction(mean, np.maximum(found.own, 0.0), unseen, found.table(table), self.support(table))
 
     def _own_variance(self, raw: RawRows) -> FloatArray:
-        return self.sigma2 * (self.spread.shares(raw) + raw.quadratic(self.inverse))
+        return self.sigma2 * self.spread.shares(raw) + self.effect_sigma2 * raw.quadratic(self.inverse)
+
+    def correction(self, table: ConditionTable) -> FloatArray:
+        """Return what the trees add to the log of price with their weight, shape (rows,)."""
+        return averaged_correction(self.trees, self.structure.trees_weights, self.design, table)
 
     def deviation(self, prediction: Prediction, level: int | None = None) -> FloatArray:
         """Return the standard deviation of each row at an interval's level; None: as it is.
@@ -140,10 +164,22 @@ class PriceModel:
 
     def interval(self, prediction: Prediction, level: int) -> tuple[FloatArray, FloatArray]:
         """Return low and high prices in money, shape (rows,) each, at one of the levels 50, 80, 90, 95."""
-        number = LEVELS.index(level)
         deviation = self.deviation(prediction, level)
-        low = money(prediction.mean + self.calibration.low[number] * deviation)
-        high = money(prediction.mean + self.calibration.high[number] * deviation)
+        low, high = self.multiples(level, prediction.mean - self.centre, prediction.support)
+        return money(prediction.mean + low * deviation), money(prediction.mean + high * deviation)
+
+    def multiples(self, level: int, mean: FloatArray, support: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
+        """Return how many standard deviations each interval reaches down and up, shape (rows,) each.
+
+        Args:
+            level: 50, 80, 90 or 95.
+            mean: shape (rows,), on the log of price, less the centre.
+            support: shape (rows,), places in ``SUPPORTS``.
+        """
+        low, high = self.calibration.multiples(level, mean)
+        for word, calibration in self.by_support.items():
+            mine = np.flatnonzero(support == SUPPORTS.index(word))
+            low[mine], high[mine] = calibration.multiples(level, mean[mine])
         return low, high
 
     def estimate(self, prediction: Prediction) -> FloatArray:
@@ -158,6 +194,10 @@ class PriceModel:
             return money(prediction.mean + deviation**2 / 2)
         return money(prediction.mean + mean_factor_log(deviation, scores))
 
+    def support(self, table: ConditionTable) -> NDArray[np.intp]:
+        """Return how much each unit leans on sales of the same groups: place in ``SUPPORTS``, shape (rows,)."""
+        return support_of(self.fewest_sales(table)[0])
+
     def fewest_sales(self, table: ConditionTable) -> tuple[FloatArray, BoolArray]:
         """Return the fewest sales of any level a row belongs to, and whether attributes have levels at all."""
         names = set(self.device_class.attributes_by_name)
@@ -166,6 +206,11 @@ class PriceModel:
             if isinstance(term, LevelTerm) and term.name in names:
                 fewest = np.minimum(fewest, term.sales_of(table))
         return fewest, np.isinf(fewest)
+
+
+def support_of(fewest: FloatArray) -> NDArray[np.intp]:
+    """Return the place in ``SUPPORTS`` for the fewest sales of any level, shape (rows,)."""
+    return (fewest > 0).astype(np.intp) + (fewest > THIN)
 
 
 def money(price_log: FloatArray) -> FloatArray:
@@ -180,6 +225,9 @@ def depth_freedom(design: Design) -> FloatArray:
         if isinstance(term, LevelTerm):
             few = len(term.levels) < FEW_LEVELS
             freedom.append(float(max(len(term.levels) - 1, 1)) if few else np.inf)
+        elif isinstance(term, SlopeTerm):
+            few = len(term.levels.levels) < FEW_LEVELS
+            freedom.append(float(max(len(term.levels.levels) - 1, 1)) if few else np.inf)
         elif isinstance(term, TimeTerm):
             freedom.append(np.inf)
     return np.array(freedom)

@@ -20,19 +20,26 @@ from pricing.errors import BadModelFile
 from pricing.hedonic.conformal import Calibration
 from pricing.hedonic.design import Design
 from pricing.hedonic.fault_term import FaultTerm
+from pricing.hedonic.held import HeldOut
+from pricing.hedonic.interaction_term import ProductTerm, SlopeTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.market_term import MarketTerm
 from pricing.hedonic.model import MODEL_VERSION, PriceModel
 from pricing.hedonic.number_term import NumberTerm
 from pricing.hedonic.spread import Spread
 from pricing.hedonic.state_term import StateTerm
+from pricing.hedonic.structure import Structure
 from pricing.hedonic.time_term import TimeTerm
+from pricing.hedonic.trees import TreeInputs, Trees
 from pricing.records.device_class import DeviceClass
 
 _KINDS = {"f": "float64", "i": "int64", "b": "bool"}
 _PARTS: Mapping[str, type[Any]] = {
     part.__name__: part
-    for part in (Calibration, Design, FaultTerm, LevelTerm, MarketTerm, NumberTerm, Spread, StateTerm, TimeTerm)
+    for part in (
+        Calibration, Design, FaultTerm, HeldOut, LevelTerm, MarketTerm, NumberTerm, ProductTerm, SlopeTerm, Spread,
+        StateTerm, Structure, TimeTerm, TreeInputs, Trees,
+    )
 }
 # What numbers beyond JSON (NaN, 1e999), missing or other fields and wrong shapes raise on the way to a model.
 _DAMAGE = (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)

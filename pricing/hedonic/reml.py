@@ -108,7 +108,12 @@ class _State:
 
 
 def fit_variances(
-    moments: Moments, blocks: tuple[Block, ...], block_of: IntArray, start: FloatArray | None = None
+    moments: Moments,
+    blocks: tuple[Block, ...],
+    block_of: IntArray,
+    start: FloatArray | None = None,
+    *,
+    hold: bool = False,
 ) -> Variances:
     """Fit all variance components.
 
@@ -117,6 +122,7 @@ def fit_variances(
         blocks: The blocks.
         block_of: shape (p,), number of each column's block, -1 for no penalty.
         start: shape (blocks,), lambdas to start from.
+        hold: Whether they stay as they are: then only effects and error variance are fitted.
 
     Returns:
         The fitted variances with coefficients and their inverse.
@@ -131,6 +137,8 @@ def fit_variances(
     # A start at the cap would stay there: its slope is too flat to see. So starts are drawn in a little.
     lambdas = problem.reference if start is None else np.minimum(start, 1e3 * problem.reference)
     lambdas = np.maximum(lambdas, problem.floor)
+    if hold and start is not None:
+        return _variances(problem, problem.solve(start), 1)
     sigma2, steps = moments.yty / moments.rows, 0
     for number in range(_MOST_ROUNDS):
         problem.held_sigma2 = max(sigma2, 1e-300)
@@ -143,6 +151,10 @@ def fit_variances(
             break
     else:
         raise NotConverged(f"the error variance did not settle in {_MOST_ROUNDS} rounds")
+    return _variances(problem, state, steps)
+
+
+def _variances(problem: _Problem, state: _State, steps: int) -> Variances:
     return Variances(
         coefficients=state.coefficients,
         inverse=state.inverse,
@@ -172,6 +184,7 @@ class _Problem:
         self.block_of = block_of
         self.count = len(blocks)
         self.columns = [np.flatnonzero(block_of == number) for number in range(self.count)]
+        self.order = np.concatenate(self.columns) if self.count else np.empty(0, dtype=np.intp)
         self.sizes = np.array([len(columns) for columns in self.columns], dtype=np.float64)
         diagonal = np.diag(moments.xtx)
         least = 1e-12 * max(float(diagonal.max(initial=0.0)), 1e-300)
@@ -314,19 +327,26 @@ class _Problem:
     def _hessian(self, state: _State) -> FloatArray:
         trace, square = self._traces(state)
         lambdas, sigma2 = state.lambdas, state.sigma2
-        hessian = np.zeros((self.count, self.count))
-        weighted = [lambdas[j] * state.coefficients[c] for j, c in enumerate(self.columns)]
-        for left, rows in enumerate(self.columns):
-            for right in range(left + 1):
-                part = state.inverse[np.ix_(rows, self.columns[right])]
-                value = -lambdas[left] * lambdas[right] * float(np.sum(part * part))
-                value -= 2 * float(weighted[left] @ part @ weighted[right]) / sigma2
-                hessian[left, right] = hessian[right, left] = value
+        own = state.inverse[np.ix_(self.order, self.order)]
+        slopes = lambdas[self.block_of[self.order]] * state.coefficients[self.order]
+        squares = self._block_sums(own * own)
+        crossed = self._block_sums(own * np.outer(slopes, slopes))
+        hessian = -np.outer(lambdas, lambdas) * squares - 2 * crossed / sigma2
         shares = lambdas * square / sigma2
         hessian -= np.outer(shares, shares) / self.free_rows
         hessian[np.diag_indices(self.count)] += lambdas * (trace + square / sigma2)
         hessian[np.diag_indices(self.count)] += self.prior * lambdas / self.held_sigma2
         return hessian
+
+    def _block_sums(self, matrix: FloatArray) -> FloatArray:
+        """Return the sum of each pair of blocks of a matrix in ``order``, shape (blocks, blocks)."""
+        found = np.zeros((self.count, self.count))
+        filled = np.flatnonzero(self.sizes)
+        starts = np.concatenate([[0], np.cumsum(self.sizes[filled])[:-1]]).astype(np.intp)
+        if len(filled):
+            sums = np.add.reduceat(np.add.reduceat(matrix, starts, axis=0), starts, axis=1)
+            found[np.ix_(filled, filled)] = sums
+        return found
 
     def _movable(self, state: _State, slope: FloatArray, near: float = 1e-9) -> BoolArray:
         """Return the blocks that are neither fixed nor pressed against a bound, shape (blocks,).

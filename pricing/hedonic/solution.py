@@ -11,7 +11,7 @@ from pricing.hedonic.blocks import UNPENALISED, Block, BlockTable
 from pricing.hedonic.design import Design
 from pricing.hedonic.gram import RawMoments, coefficient_moments
 from pricing.hedonic.reml import Moments, Variances, fit_variances
-from pricing.hedonic.signs import constrained, constraint_matrix
+from pricing.hedonic.signs import constrained
 from pricing.records.sales_table import FloatArray
 
 _ALIAS = 1e-9
@@ -62,7 +62,13 @@ def _bounded_blocks(table: BlockTable, rows: int) -> tuple[Block, ...]:
 
 
 def solve(
-    raw: RawMoments, design: Design, *, start: FloatArray | None = None, signs: bool = True, strict: bool = False
+    raw: RawMoments,
+    design: Design,
+    *,
+    start: FloatArray | None = None,
+    signs: bool = True,
+    strict: bool = False,
+    hold: bool = False,
 ) -> Solution:
     """Fit variance components and effects from cross-products.
 
@@ -72,6 +78,7 @@ def solve(
         start: Lambdas to start from.
         signs: Whether bounds are kept.
         strict: Whether a column that others determine is an error; else it is left out and named.
+        hold: Whether variance components stay as they are at the start.
 
     Raises:
         SingularDesign: Columns say the same thing, and ``strict``; or too few rows.
@@ -87,7 +94,7 @@ def solve(
     reduced = Moments(
         moments.xtx[np.ix_(kept, kept)], moments.xty[kept], moments.yty, moments.rows, moments.log_weights
     )
-    variances = fit_variances(reduced, _bounded_blocks(table, raw.rows), table.block_of[kept], start)
+    variances = fit_variances(reduced, _bounded_blocks(table, raw.rows), table.block_of[kept], start, hold=hold)
     to_raw = table.to_raw[:, kept]
     half = np.asarray(to_raw @ variances.inverse)
     inverse = np.asarray(to_raw @ half.T)
@@ -98,7 +105,7 @@ def solve(
     free_effects = table.offset + np.asarray(to_raw @ variances.coefficients)
     effects = free_effects
     if signs:
-        rows = constraint_matrix(design.sign_rows(), design.columns)
+        rows = design.bounds
         effects = constrained(free_effects, inverse, rows)
     spent = float(np.sum(variances.inverse * reduced.xtx))
     return Solution(variances, effects, free_effects, inverse, names, max(raw.rows - spent, 1.0))

@@ -25,7 +25,6 @@ from pricing.records.sales_table import FloatArray, IntArray, SalesTable
 
 LEAST_SHARE = 0.05
 BOUND_LOG = float(np.log(8.0))
-FOLDS = 10
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +45,10 @@ class Spread:
 
     def shares(self, raw: RawRows) -> FloatArray:
         """Return a(x) of each row, shape (rows,): the error's variance over the common one."""
-        return _bounded(_features(raw, self.columns, self.faults) @ self.coefficients - self.centre)
+        effects = np.zeros(raw.columns)
+        effects[self.columns] = self.coefficients[:-1]
+        fit = raw.times(effects) + self.coefficients[-1] * raw.has_any(self.faults)
+        return _bounded(fit - self.centre)
 
 
 def even_spread() -> Spread:
@@ -101,17 +103,52 @@ def _spread_blocks(design: Design) -> tuple[NDArray[np.intp], tuple[Block, ...],
     return np.array(columns, dtype=np.intp)[order], tuple(blocks[old] for old in used), numbers
 
 
-def fit_spread(
-    design: Design, sales: SalesTable, residuals: FloatArray, leverage: FloatArray, folds: NDArray[np.int64]
-) -> tuple[Spread, FloatArray]:
-    """Fit the spread.
+@dataclass(frozen=True, eq=False)
+class SpreadBasis:
+    """What the spread of some sales is regressed on; the same whatever interactions the design has.
+
+    Attributes:
+        features: shape (rows, features): straight numbers, choices, market, several faults, and last any fault.
+        blocks: Features with a common variance.
+        block_of: shape (features,): block of each, -1 for the constant.
+        folds: shape (rows,), fold of each sale.
+        products: shape (folds, features, features): cross-products of each fold.
+    """
+
+    features: FloatArray
+    blocks: tuple[Block, ...]
+    block_of: IntArray
+    folds: NDArray[np.int64]
+    products: FloatArray
+
+
+def spread_basis(design: Design, sales: SalesTable, folds: NDArray[np.int64]) -> SpreadBasis:
+    """Return what the spread is regressed on.
 
     Args:
         design: The columns.
         sales: The rows.
-        residuals: shape (rows,), on the log of price.
-        leverage: shape (rows,), h_i.
         folds: shape (rows,), fold of each row.
+    """
+    columns, blocks, block_of = _spread_blocks(design)
+    faults = _fault_columns(design)
+    features = np.empty((sales.rows, len(columns) + 1))
+    for part, raw in design.chunks(sales.condition, sales.asked):
+        features[part] = _features(raw, columns, faults)
+    chosen = [features[folds == fold] for fold in range(int(folds.max()) + 1)]
+    return SpreadBasis(features, blocks, block_of, folds, np.stack([each.T @ each for each in chosen]))
+
+
+def fit_spread(
+    basis: SpreadBasis, design: Design, residuals: FloatArray, leverage: FloatArray
+) -> tuple[Spread, FloatArray]:
+    """Fit the spread.
+
+    Args:
+        basis: Of the same sales.
+        design: The columns from which the spread will be read; its main effects are those of the basis.
+        residuals: shape (rows,), on the log of price.
+        leverage: shape (rows,), h_i; 0 for residuals of held-out sales.
 
     Returns:
         The spread of all rows, and a_i of each row from the folds without it, shape (rows,).
@@ -119,42 +156,18 @@ def fit_spread(
     squared = residuals**2 / np.maximum(1 - leverage, 0.05)
     target = np.log(squared + LEAST_SHARE * float(np.mean(squared)))
     target -= target.mean()
-    columns, blocks, block_of = _spread_blocks(design)
-    faults = _fault_columns(design)
-    count, size = int(folds.max()) + 1, len(columns) + 1
-    sums = [_Sums(size) for _ in range(count)]
-    for part, raw in design.chunks(sales.condition, sales.asked):
-        rows = _features(raw, columns, faults)
-        for fold in range(count):
-            mine = folds[part] == fold
-            sums[fold].add(rows[mine], target[part][mine])
-    total = _Sums(size)
-    for each in sums:
-        total.xtx += each.xtx
-        total.xty += each.xty
-    moments = Moments(total.xtx, total.xty, float(target @ target), sales.rows)
-    fitted = fit_variances(moments, blocks, block_of)
-    penalty = np.where(block_of >= 0, fitted.lambdas[block_of], 0.0)
-    without = [
-        np.linalg.solve(total.xtx - each.xtx + np.diag(penalty), total.xty - each.xty) for each in sums
-    ]
-    centre = float(total.xtx[0] @ fitted.coefficients) / sales.rows
-    spread = Spread(columns, faults, fitted.coefficients, centre)
-    shares = np.empty(sales.rows)
-    for part, raw in design.chunks(sales.condition, sales.asked):
-        fits = _features(raw, columns, faults) @ np.column_stack(without)
-        shares[part] = _bounded(fits[np.arange(len(fits)), folds[part]] - centre)
+    features, folds, block_of = basis.features, basis.folds, basis.block_of
+    sums = np.stack([
+        features[folds == fold].T @ target[folds == fold] for fold in range(len(basis.products))
+    ])  # fmt: skip
+    xtx, xty = basis.products.sum(axis=0), sums.sum(axis=0)
+    fitted = fit_variances(Moments(xtx, xty, float(target @ target), len(target)), basis.blocks, block_of)
+    penalty = np.diag(np.where(block_of >= 0, fitted.lambdas[block_of], 0.0))
+    centre = float(xtx[0] @ fitted.coefficients) / len(target)
+    shares = np.empty(len(target))
+    for fold in range(len(basis.products)):
+        mine = folds == fold
+        without = np.linalg.solve(xtx - basis.products[fold] + penalty, xty - sums[fold])
+        shares[mine] = _bounded(features[mine] @ without - centre)
+    spread = Spread(_spread_blocks(design)[0], _fault_columns(design), fitted.coefficients, centre)
     return spread, shares
-
-
-class _Sums:
-    """Cross-products of one fold."""
-
-    def __init__(self, columns: int) -> None:
-        self.xtx = np.zeros((columns, columns))
-        self.xty = np.zeros(columns)
-
-    def add(self, rows: FloatArray, target: FloatArray) -> None:
-        """Add rows of shape (rows, features) with their target of shape (rows,)."""
-        self.xtx += rows.T @ rows
-        self.xty += rows.T @ target

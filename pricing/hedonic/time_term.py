@@ -60,7 +60,7 @@ class TimeTerm:
 
         def read(part: slice) -> Piece:
             """Return the columns of some rows."""
-            days = _as_days(None if table.sold_on is None else table.sold_on[part], part.stop - part.start)
+            days = as_days(None if table.sold_on is None else table.sold_on[part], part.stop - part.start)
             blank = ~np.isfinite(days)
             since = np.where(blank, 0.0, days - self.last)
             places = np.full(len(days), NOWHERE, dtype=np.int32)
@@ -86,7 +86,8 @@ class TimeTerm:
             builder.add_coefficient("time: not dated", block, [hot_at + self.months], [0.1])
 
 
-def _as_days(sold_on: DayArray | None, rows: int) -> FloatArray:
+def as_days(sold_on: DayArray | None, rows: int) -> FloatArray:
+    """Return days since 1970-01-01, shape (rows,), NaN where not dated."""
     if sold_on is None:
         return np.full(rows, np.nan)
     days = sold_on.astype("datetime64[D]")

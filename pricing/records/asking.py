@@ -32,7 +32,7 @@ class AskPoint(Record):
         ask: The price asked.
         chances: Of a sale by 7, 14, 30 and 60 days.
         mean_days: Until sold or given up.
-        net: What a sale at the ask leaves.
+        net: What a sale leaves, after bargaining as far as sales tell it.
         expected: Expected net less the cost of holding; with the fallback where it does not sell in time.
     """
 

@@ -13,7 +13,7 @@ import pytest
 from pricing.estimation.estimate import estimate_rows, estimate_unit, estimate_units
 from pricing.estimation.explain import explain
 from pricing.estimation.what_if import change_interval_log, changed, parse_change, what_if
-from pricing.hedonic.fit import LEAST_SQUARES, FitSettings, fit_model
+from pricing.hedonic.fit import CORE, LEAST_SQUARES, FitSettings, fit_model
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_from_text, model_to_text
 from pricing.records.device_class import Attribute, DeviceClass
@@ -48,17 +48,19 @@ Recipe = tuple[Callable[[SalesTable], SalesTable], FitSettings]
 EVERYTHING = FitSettings()
 RECIPES: dict[str, Recipe] = {
     "everything": (lambda sales: sales, EVERYTHING),
-    "few sales": (lambda sales: sales.take(np.arange(12)), EVERYTHING),
-    "all asked": (lambda sales: replace(sales, asked=np.ones(sales.rows, dtype=bool)), EVERYTHING),
-    "undated": (lambda sales: with_condition(sales, sold_on=None), EVERYTHING),
-    "prices only": (lambda sales: with_condition(_plain(sales), numbers={}, texts={}), EVERYTHING),
-    "no condition": (_plain, EVERYTHING),
-    "no currency": (lambda sales: replace(sales, currency=""), EVERYTHING),
-    "yen": (lambda sales: replace(repriced(sales, 160 * sales.price), currency="JPY"), EVERYTHING),
-    "even spread": (lambda sales: sales, FitSettings(spread=False)),
-    "student t": (lambda sales: sales, FitSettings(calibration=False)),
-    "without bounds": (lambda sales: sales, FitSettings(signs=False)),
+    "few sales": (lambda sales: sales.take(np.arange(12)), CORE),
+    "all asked": (lambda sales: replace(sales, asked=np.ones(sales.rows, dtype=bool)), CORE),
+    "undated": (lambda sales: with_condition(sales, sold_on=None), CORE),
+    "prices only": (lambda sales: with_condition(_plain(sales), numbers={}, texts={}), CORE),
+    "no condition": (_plain, CORE),
+    "no currency": (lambda sales: replace(sales, currency=""), CORE),
+    "yen": (lambda sales: replace(repriced(sales, 160 * sales.price), currency="JPY"), CORE),
+    "even spread": (lambda sales: sales, replace(CORE, spread=False)),
+    "student t": (lambda sales: sales, replace(CORE, calibration=False)),
+    "without bounds": (lambda sales: sales, replace(CORE, signs=False)),
 }
+# "everything" is held to these in ``test_every_price_model``, where trees have a tolerance of their own.
+SHAPES = [recipe for recipe in RECIPES if recipe != "everything"]
 
 
 @cache
@@ -152,7 +154,7 @@ def test_least_squares_agrees_with_a_plain_solver() -> None:
     assert model.calibration.calibrated == (False,) * len(LEVELS)
 
 
-@pytest.mark.parametrize("recipe", RECIPES)
+@pytest.mark.parametrize("recipe", SHAPES)
 def test_permuted_rows_give_the_same_model(recipe: str) -> None:
     sales = shaped(recipe)
     other = refitted(recipe, sales.take(np.random.default_rng(3).permutation(sales.rows)))
@@ -160,7 +162,7 @@ def test_permuted_rows_give_the_same_model(recipe: str) -> None:
     assert other.effects == pytest.approx(fitted(recipe).effects, abs=1e-6)
 
 
-@pytest.mark.parametrize("recipe", RECIPES)
+@pytest.mark.parametrize("recipe", SHAPES)
 def test_renamed_levels_give_the_same_prices(recipe: str) -> None:
     sales = shaped(recipe)
     texts = {
@@ -172,14 +174,14 @@ def test_renamed_levels_give_the_same_prices(recipe: str) -> None:
 
 
 @pytest.mark.parametrize("factor", [0.01, 117.3])
-@pytest.mark.parametrize("recipe", RECIPES)
+@pytest.mark.parametrize("recipe", SHAPES)
 def test_scaled_prices_scale_all_that_is_said(recipe: str, factor: float) -> None:
     sales = shaped(recipe)
     scaled = refitted(recipe, repriced(sales, factor * sales.price))
     assert said_of(scaled, sales) == pytest.approx(factor * said_of(fitted(recipe), sales), rel=1e-6)
 
 
-@pytest.mark.parametrize("recipe", [recipe for recipe in RECIPES if recipe != "prices only"])
+@pytest.mark.parametrize("recipe", [recipe for recipe in SHAPES if recipe != "prices only"])
 @pytest.mark.parametrize("factor", [1024, 1e-3])
 def test_another_unit_of_a_number_changes_nothing(recipe: str, factor: float) -> None:
     sales = shaped(recipe)

@@ -21,7 +21,7 @@ from pricing.hedonic.model import money
 from pricing.records.lot import LotTerms
 from tests.counts import count
 
-SHOPS, LOTS, UNITS, SALES, DRAWS = 4, 50, 6, 350, 2000
+SHOPS, LOTS, UNITS, SALES, DRAWS = 4, 50, 6, 1200, 2000
 REFITS = max(count(400), 2 * SHOPS)
 ACCEPTED = 0.1
 PLAIN = LotTerms(currency="EUR")

@@ -111,6 +111,14 @@ def test_the_best_ask_leaves_at_least_as_much_as_each_ask_of_the_curve(advice):
     assert advice.steps_expected.amount >= advice.best.expected.amount - Decimal("0.05")
 
 
+def test_what_buyers_bargain_off_is_counted(advice, sales):
+    paid = ~sales.asked
+    share = 100 * np.mean(sales.price[paid] / sales.ask[paid])
+    told = next(line for line in advice.assumes if line.startswith("a buyer pays"))
+    assert float(told.split()[3]) == pytest.approx(share, abs=1.5)
+    assert float(advice.best.net.amount) == pytest.approx(share / 100 * float(advice.best.ask.amount), rel=0.015)
+
+
 def test_steps_come_down_within_patience(advice):
     asks = [step.ask.amount for step in advice.steps]
     assert asks == sorted(asks, reverse=True)
@@ -121,6 +129,7 @@ def test_learnt_chances_have_intervals_and_assumed_ones_none(shop, model, advice
     assert all(each.low_95 < each.chance < each.high_95 for each in advice.best.chances)
     assumed = ask_advice(shop, model, spotless(), AskWish())
     assert assumed.basis.kind == "assumed"
+    assert assumed.assumes[0] == "what is paid is what was asked: too few sales tell both"
     assert all(each.low_95 is None for each in assumed.best.chances)
     assert assumed.basis.words.startswith("ASSUMED as the class talker states, not learnt, for there are 0 listings")
     assert "ASSUMED" in ask_chart(assumed)

@@ -26,8 +26,8 @@ def test_both_ranks_lie_equally_far_from_their_ends(count: int, alpha: float) ->
 def test_the_interval_runs_between_the_ranked_scores_whatever_their_order() -> None:
     scores = np.random.default_rng(0).permutation(np.arange(1.0, 100.0))
     calibration = calibrate(scores, freedom=90.0)
-    assert calibration.low.tolist() == [25.0, 10.0, 5.0, 2.0]
-    assert calibration.high.tolist() == [75.0, 90.0, 95.0, 98.0]
+    assert calibration.low[:, 0].tolist() == [25.0, 10.0, 5.0, 2.0]
+    assert calibration.high[:, 0].tolist() == [75.0, 90.0, 95.0, 98.0]
     assert calibration.calibrated == (True,) * len(LEVELS)
 
 
@@ -36,14 +36,14 @@ def test_fewer_than_39_scores_leave_the_widest_interval_to_student_t() -> None:
     calibration = calibrate(scores, freedom=30.0)
     assert calibration.calibrated == (True, True, True, False)
     assert calibration.high[-1] == pytest.approx(stats.t.ppf(0.975, 30))
-    assert calibration.low[-1] == -calibration.high[-1]
+    assert calibration.low[-1, 0] == -calibration.high[-1, 0]
     assert calibrate(np.append(scores, 0.1), freedom=30.0).calibrated[-1]
 
 
 def test_without_scores_every_level_is_student_t() -> None:
     calibration = calibrate(np.arange(1000.0), freedom=7.0, use_scores=False)
     assert calibration.calibrated == (False,) * len(LEVELS)
-    assert calibration.high == pytest.approx([stats.t.ppf(0.5 + level / 200, 7) for level in LEVELS])
+    assert calibration.high[:, 0] == pytest.approx([stats.t.ppf(0.5 + level / 200, 7) for level in LEVELS])
 
 
 def test_a_fresh_score_falls_inside_as_often_as_the_level_says() -> None:
@@ -52,7 +52,7 @@ def test_a_fresh_score_falls_inside_as_often_as_the_level_says() -> None:
     for _ in range(2000):
         scores = rng.standard_t(4, 60)
         calibration = calibrate(scores[:-1], freedom=58.0)
-        inside += (calibration.low <= scores[-1]) & (scores[-1] <= calibration.high)
+        inside += (calibration.low[:, 0] <= scores[-1]) & (scores[-1] <= calibration.high[:, 0])
     # With 59 scores the ranks leave a little more than the level inside; 4 standard errors are 0.05 at most.
     for share, level in zip(inside / 2000, LEVELS, strict=True):
         assert level / 100 - 0.03 < share < level / 100 + 0.06

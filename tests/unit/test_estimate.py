@@ -10,14 +10,13 @@ import pytest
 from pricing.errors import BadInput
 from pricing.estimation.estimate import (
     NO_CURRENCY,
-    THIN,
     estimate_columns,
     estimate_unit,
     estimate_units,
     supports,
 )
 from pricing.hedonic.fit import fit_model
-from pricing.hedonic.model import PriceModel
+from pricing.hedonic.model import THIN, PriceModel
 from pricing.records.estimate import LEVELS
 from pricing.records.sales_table import SalesTable
 from pricing.records.unit import Unit

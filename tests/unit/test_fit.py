@@ -9,10 +9,12 @@ from scipy import stats
 
 from pricing.errors import CannotFit, SingularDesign
 from pricing.hedonic.design import learn_design
-from pricing.hedonic.fit import FEWEST_ROWS, LEAST_SQUARES, FitSettings, _optimism, fit_model
+from pricing.hedonic.fit import CORE, FEWEST_ROWS, LEAST_SQUARES, FitSettings, fit_model
 from pricing.hedonic.gram import sales_moments
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.model_file import model_to_text
+from pricing.hedonic.ranks import rank_keys, rank_order
+from pricing.hedonic.scores import optimism
 from pricing.hedonic.solution import solve
 from pricing.hedonic.spread import even_spread
 from pricing.hedonic.summary import summarise
@@ -39,7 +41,7 @@ def test_refunded_rows_do_not_count(model: PriceModel, sales: SalesTable) -> Non
 
 
 def test_asked_prices_move_the_effect_of_asking_and_not_the_estimate(sales: SalesTable) -> None:
-    even = FitSettings(spread=False)
+    even = replace(CORE, spread=False)
     first = fit_model(sales, small_class(), settings=even)
     second = fit_model(repriced(sales, np.where(sales.asked, 1.5, 1.0) * sales.price), small_class(), settings=even)
     assert estimates(second, sales) == pytest.approx(estimates(first, sales), rel=1e-6)
@@ -102,8 +104,9 @@ def test_asked_prices_are_no_scores(sales: SalesTable) -> None:
 def test_scores_are_those_of_fits_without_the_sale(monkeypatch: pytest.MonkeyPatch) -> None:
     few, rng = small_sales(60, seed=2), np.random.default_rng(4)
     shares = np.exp(rng.normal(size=60))
-    monkeypatch.setattr("pricing.hedonic.fit.fit_spread", lambda *_: (even_spread(), shares))
-    found = fit_model(few, small_class(), settings=FitSettings(signs=False))
+    monkeypatch.setattr("pricing.hedonic.recipe.fit_spread", lambda *_: (even_spread(), shares))
+    few = few.take(rank_order(rank_keys(few)))
+    found = fit_model(few, small_class(), settings=replace(CORE, signs=False))
     design, response = found.design, np.log(few.price) - found.centre
     first = solve(sales_moments(design, few, response), design, signs=False).variances.lambdas
     solution = solve(sales_moments(design, few, response, 1 / shares), design, start=first, signs=False)
@@ -121,7 +124,7 @@ def test_scores_are_those_of_fits_without_the_sale(monkeypatch: pytest.MonkeyPat
         spread[row] = found.sigma2 * (shares[row] + columns[row] @ np.linalg.solve(matrix, columns[row]))
     paid = ~few.asked
     assert 0 < np.count_nonzero(few.asked) < 60
-    expected = np.sort((missed / np.sqrt(spread))[paid]) * _optimism(solution, 60)
+    expected = np.sort((missed / np.sqrt(spread))[paid]) * optimism(solution, 60)
     assert found.calibration.scores == pytest.approx(expected, rel=1e-5, abs=1e-7)
     assert found.shift == pytest.approx(np.median(missed[paid]), rel=1e-5)
 
@@ -131,7 +134,7 @@ def test_scores_grow_by_two_sales_for_each_variance_that_was_fitted(sales: Sales
     solution = solve(sales_moments(design, sales, np.log(sales.price / sales.price.mean())), design)
     fitted = int(np.count_nonzero(~solution.variances.capped))
     assert fitted > 0
-    assert _optimism(solution, 100) ** 2 == pytest.approx(1 + 2 * fitted / 100)
+    assert optimism(solution, 100) ** 2 == pytest.approx(1 + 2 * fitted / 100)
 
 
 def test_attributes_alike_in_all_sales_are_named_in_a_notice(sales: SalesTable) -> None:

@@ -5,28 +5,31 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pricing.estimation.held_out import HeldOut, coverage_rows, error_size, hold_out
-from pricing.hedonic.fit import fit_model
+from pricing.estimation.held_out import HeldOutPrices, coverage_rows, error_size, held_out_prices
+from pricing.hedonic.fit import CORE, fit_model
+from pricing.hedonic.held import MOST_HELD, HeldOut
 from pricing.hedonic.model import PriceModel
-from pricing.records.estimate import LEVELS
+from pricing.hedonic.ranks import rank_keys, rank_order
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
 from tests.market import NOISE_LOG
 
 
-def held(price, estimate, scores, others) -> HeldOut:
+def held(price, estimate, scores, others) -> HeldOutPrices:
     columns = (price, estimate, np.log(estimate), scores, others)
-    return HeldOut(*(np.asarray(each, dtype=np.float64) for each in columns))
+    return HeldOutPrices(*(np.asarray(each, dtype=np.float64) for each in columns))
 
 
-def test_an_estimate_without_a_sale_is_near_that_of_a_model_fitted_without_it(model: PriceModel, sales: SalesTable):
-    found = hold_out(model, sales)
-    paid = np.flatnonzero(~sales.asked)
+def test_an_estimate_without_a_sale_is_near_that_of_a_model_fitted_without_it(sales: SalesTable):
+    ordered = sales.take(rank_order(rank_keys(sales)))
+    model = fit_model(ordered, small_class(), settings=CORE)
+    found = held_out_prices(model)
+    paid = np.flatnonzero(~ordered.asked)
     moved, error = [], []
     for place in range(0, len(paid), len(paid) // 10):
         row = int(paid[place])
-        without = fit_model(sales.take(np.delete(np.arange(sales.rows), row)), small_class())
-        table = sales.condition.take(np.array([row]))
+        without = fit_model(ordered.take(np.delete(np.arange(sales.rows), row)), small_class(), settings=CORE)
+        table = ordered.condition.take(np.array([row]))
         refitted = float(without.estimate(without.predict(without.dated(table, None)))[0])
         with_it = float(model.estimate(model.predict(model.dated(table, None)))[0])
         moved.append(np.log(refitted / with_it))
@@ -37,27 +40,28 @@ def test_an_estimate_without_a_sale_is_near_that_of_a_model_fitted_without_it(mo
     assert np.abs(error).max() < 0.5 * NOISE_LOG
 
 
-def test_only_prices_paid_and_kept_are_held_out(model: PriceModel, sales: SalesTable):
+def test_only_prices_paid_and_kept_are_held_out(sales: SalesTable):
     refunded = replace(sales, refunded=np.arange(sales.rows) < 20)
     kept = ~refunded.refunded & ~sales.asked
-    assert hold_out(model, refunded).price == pytest.approx(sales.price[kept])
+    found = held_out_prices(fit_model(refunded, small_class()))
+    assert np.sort(found.price) == pytest.approx(np.sort(sales.price[kept]))
 
 
 def test_a_model_of_asking_prices_is_held_against_them(sales: SalesTable):
     asked = replace(sales, asked=np.ones(sales.rows, dtype=np.bool_))
-    assert len(hold_out(fit_model(asked, small_class()), asked).price) == sales.rows
+    assert len(held_out_prices(fit_model(asked, small_class())).price) == sales.rows
 
 
-def test_of_very_many_sales_evenly_spaced_ones_are_held_out(monkeypatch, model: PriceModel, sales: SalesTable):
-    monkeypatch.setattr("pricing.estimation.held_out.MOST_HELD_OUT", 50)
-    found = hold_out(model, sales)
-    paid = sales.price[~sales.asked]
-    assert len(found.price) == 50
-    assert (found.price[0], found.price[-1]) == (paid[0], paid[-1])
+def test_of_very_many_sales_evenly_spaced_ones_are_kept():
+    many = np.arange(5000.0)
+    kept = HeldOut(many, many + 1, many + 2, many + 3).thinned()
+    assert len(kept.mean) == MOST_HELD
+    assert (kept.mean[0], kept.mean[-1]) == (0.0, 4999.0)
+    assert kept.others.tolist() == (kept.mean + 3).tolist()
 
 
-def test_scores_reach_as_far_as_the_intervals_that_they_set(model: PriceModel, sales: SalesTable):
-    scores = np.sort(hold_out(model, sales).scores)
+def test_scores_reach_as_far_as_the_intervals_that_they_set(model: PriceModel):
+    scores = np.sort(held_out_prices(model).scores)
     assert np.std(scores) == pytest.approx(np.std(model.calibration.scores), rel=0.15)
 
 
@@ -69,7 +73,7 @@ def test_the_error_is_told_as_a_median_and_a_range():
 
 
 def test_coverage_counts_the_scores_between_the_ends_of_each_interval(model: PriceModel):
-    edges = [float(model.calibration.high[LEVELS.index(level)]) for level in (50, 95)]
+    edges = [float(model.multiples(level, np.zeros(1), np.array([2]))[1][0]) for level in (50, 95)]
     scores = [0.0, edges[0] * 0.99, edges[0] * 1.01, edges[1] * 1.01]
     every = coverage_rows(model, held([1] * 4, [1, 2, 3, 4], scores, [9] * 4))[0]
     assert (every.label, every.sales) == ("all", 4)

@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from pricing.decisions.listing_history import rows_with_history, waits_of
+from pricing.decisions.listing_history import paid_share, rows_with_history, waits_of
 from tests.market import sales_of
 
 ON = date(2026, 5, 31)
@@ -56,3 +56,18 @@ def test_files_without_listing_columns_have_no_history():
     assert rows_with_history(history(listed_on=None), ON).tolist() == []
     bare = history(withdrawn_on=None, still_listed=None)
     assert rows_with_history(bare, ON).tolist() == [0]
+
+
+def test_what_is_paid_is_a_share_of_what_is_asked_whatever_a_few_asks_say():
+    price = np.linspace(80, 120, 100)
+    ask = price / 0.9
+    ask[:3] = 1.0
+    assert paid_share(replace(sales_of(price), ask=ask)) == pytest.approx(0.9)
+
+
+def test_fewer_than_30_sales_with_an_ask_tell_no_share():
+    sales = sales_of(np.full(40, 90.0))
+    assert paid_share(sales) is None
+    assert paid_share(replace(sales, ask=np.where(np.arange(40) < 29, 100.0, np.nan))) is None
+    assert paid_share(replace(sales, ask=np.full(40, 100.0), asked=np.arange(40) >= 29)) is None
+    assert paid_share(replace(sales, ask=np.full(40, 100.0))) == pytest.approx(0.9)

@@ -50,7 +50,7 @@ def test_the_variance_of_a_unit_is_its_own_error_and_that_of_the_fitted_effects(
     rows = raw.to_dense()
     fitted = np.sum(rows @ model.inverse * rows, axis=1)
     shares = model.spread.shares(raw)
-    assert prediction.own == pytest.approx(model.sigma2 * (shares + fitted))
+    assert prediction.own == pytest.approx(model.sigma2 * shares + model.effect_sigma2 * fitted)
     assert np.ptp(shares) > 0.05
     assert fitted.min() > 0.01
 

@@ -98,8 +98,8 @@ def test_a_number_that_json_does_not_know_is_refused(text: str, number: str) -> 
 
 
 def test_another_version_is_refused_with_what_to_do(text: str) -> None:
-    with pytest.raises(BadModelFile, match="version 7 found, 1 expected: fit it again"):
-        model_from_text(text.replace('"plainsale_model":1', '"plainsale_model":7'), "m.json")
+    with pytest.raises(BadModelFile, match="version 7 found, 2 expected: fit it again"):
+        model_from_text(text.replace('"plainsale_model":2', '"plainsale_model":7'), "m.json")
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ import pytest
 
 from pricing.errors import SingularDesign
 from pricing.hedonic.design import Design, learn_design
-from pricing.hedonic.fit import _held_out
 from pricing.hedonic.gram import sales_moments
+from pricing.hedonic.recipe import residuals_and_leverage
 from pricing.hedonic.solution import Solution, solve
 from pricing.hedonic.summary import summarise
 from pricing.records.device_class import Attribute, DeviceClass
@@ -33,7 +33,7 @@ def solved(sales: SalesTable, weights: np.ndarray, **choices: bool) -> tuple[Des
 
 def test_leaving_a_sale_out_in_closed_form_equals_fitting_without_it(few: SalesTable, weights: np.ndarray) -> None:
     design, response, solution = solved(few, weights, signs=False)
-    residuals, leverage = _held_out(design, few, response, solution, 1 / weights)
+    residuals, leverage = residuals_and_leverage(design, few, response, solution, 1 / weights)
     table, variances = design.block_table(), solution.variances
     rows = design.rows(few.condition, few.asked).to_dense()
     columns, rest = rows @ table.to_raw.toarray(), response - rows @ table.offset
@@ -79,7 +79,7 @@ def test_an_effect_that_no_sale_had_keeps_the_spread_of_its_own(few: SalesTable,
 
 def test_freedom_is_rows_less_effective_columns(few: SalesTable, weights: np.ndarray) -> None:
     design, response, solution = solved(few, weights, signs=False)
-    _, leverage = _held_out(design, few, response, solution, 1 / weights)
+    _, leverage = residuals_and_leverage(design, few, response, solution, 1 / weights)
     assert solution.freedom == pytest.approx(few.rows - leverage.sum(), rel=1e-6)
 
 

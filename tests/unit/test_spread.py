@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from pricing.hedonic.design import Design, learn_design
-from pricing.hedonic.folds import fold_numbers
-from pricing.hedonic.spread import BOUND_LOG, FOLDS, Spread, even_spread, fit_spread
+from pricing.hedonic.folds import MANY_FOLDS, fold_numbers
+from pricing.hedonic.spread import BOUND_LOG, Spread, even_spread, fit_spread, spread_basis
 from pricing.hedonic.summary import summarise
 from pricing.records.sales_table import SalesTable
 from tests.builders import small_class
@@ -18,8 +18,8 @@ def fitted(
     sales: SalesTable, residuals: np.ndarray, leverage: np.ndarray | None = None
 ) -> tuple[Design, Spread, np.ndarray]:
     design = learn_design(summarise(sales, small_class()), small_class())
-    folds = fold_numbers(sales, FOLDS, 0)
-    return design, *fit_spread(design, sales, residuals, np.zeros(sales.rows) if leverage is None else leverage, folds)
+    basis = spread_basis(design, sales, fold_numbers(sales, MANY_FOLDS, 0))
+    return design, *fit_spread(basis, design, residuals, np.zeros(sales.rows) if leverage is None else leverage)
 
 
 def test_an_even_spread_is_1_for_every_unit(sales: SalesTable) -> None:
