@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -14,8 +14,8 @@ from api.shop.net_terms import net_terms
 from api.shop.plans import daily_fall
 from api.shop.proceeds import SaleWish
 from api.shop.shop import Shop
-from pricing.decisions.asking import Offering, ask_curve, best_ask, round_asks
-from pricing.decisions.listing_history import rows_with_history, waits_of
+from pricing.decisions.asking import NetOf, Offering, ask_curve, best_ask, round_asks
+from pricing.decisions.listing_history import paid_share, rows_with_history, waits_of
 from pricing.decisions.price_steps import best_steps, told_steps
 from pricing.decisions.time_to_sell import FEWEST_SOLD, Waits, learn_waiting
 from pricing.decisions.waiting_law import WaitingLaw, assumed_law
@@ -26,7 +26,7 @@ from pricing.hedonic.model import PriceModel
 from pricing.records.asking import AskAdvice, WaitingBasis
 from pricing.records.device_class import DeviceClass
 from pricing.records.money import money_from_float
-from pricing.records.sales_table import SalesTable
+from pricing.records.sales_table import FloatArray, SalesTable
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit, columns_of_units
 
@@ -73,15 +73,17 @@ def ask_advice(shop: Shop, model: PriceModel, unit: Unit, wish: AskWish) -> AskA
     check_unit(unit, model.device_class)
     _check(wish)
     estimate, currency = _estimate(model, unit, wish), currency_of(model)
-    law, basis = waiting_of(shop, model, wish.sales)
-    terms = net_terms(shop, model, wish.sale)
+    pool = stored_sales(shop, model.device_class.name) if wish.sales is None else wish.sales
+    law, basis = waiting_of(shop, model, pool)
+    terms, paid = net_terms(shop, model, wish.sale), None if pool is None else paid_share(pool)
     fall = daily_fall(model, unit, wish.on) * estimate
     guessed = float(terms.exact(np.array([FALLBACK_SHARE * estimate]))[0])
     fallback = guessed if wish.fallback is None else float(wish.fallback)
     waiting, holding = law.for_unit(estimate), float(wish.holding) + fall
-    offering = Offering(waiting, terms.exact, currency, holding, float(wish.patience), fallback)
+    exact, curve = (_after_bargaining(net, paid) for net in (terms.exact, terms.curve(_HIGHEST_ASK * estimate)))
+    offering = Offering(waiting, exact, currency, holding, float(wish.patience), fallback)
     best = np.array([best_ask(offering, estimate)])
-    quick = Offering(waiting, terms.curve(_HIGHEST_ASK * estimate), currency, holding, float(wish.patience), fallback)
+    quick = replace(offering, net_of=curve)
     steps = best_steps(quick, estimate, float(wish.every))
     low, high = min(_LOWEST * estimate, best[0]), max(_HIGHEST * estimate, best[0])
     return AskAdvice(
@@ -94,15 +96,14 @@ def ask_advice(shop: Shop, model: PriceModel, unit: Unit, wish: AskWish) -> AskA
         patience=wish.patience,
         fallback=money_from_float(fallback, currency),
         basis=basis,
-        assumes=(*_assumes(wish, fall, currency), *terms.in_words()),
+        assumes=(*_assumes(wish, fall, paid, currency), *terms.in_words()),
     )
 
 
 def waiting_of(shop: Shop, model: PriceModel, sales: SalesTable | None) -> tuple[WaitingLaw, WaitingBasis]:
-    """Return how long units of the model's class wait, and what that rests on; ``sales`` None: those in the store."""
-    pool = stored_sales(shop, model.device_class.name) if sales is None else sales
+    """Return how long units of the model's class wait, and what that rests on; ``sales`` None: there are none."""
     assumption = model.device_class.waiting
-    waits = None if pool is None else _waits(model, pool, shop.today)
+    waits = None if sales is None else _waits(model, sales, shop.today)
     law = assumed_law(assumption) if waits is None else learn_waiting(waits, assumption)
     counts = (0, 0) if waits is None else (len(waits.days), int(waits.sold.sum()))
     return law, _basis(law, counts, model.device_class)
@@ -165,8 +166,21 @@ def _estimate(model: PriceModel, unit: Unit, wish: AskWish) -> float:
     return float(columns.estimate[0])
 
 
-def _assumes(wish: AskWish, fall: float, currency: str) -> tuple[str, ...]:
-    told = ["what is paid is what was asked; a buyer who bargains is not counted"]
+def _after_bargaining(net: NetOf, paid: float | None) -> NetOf:
+    """Return what asks leave when a buyer pays that share of them; None: all."""
+    share = 1.0 if paid is None else paid
+
+    def net_of(asks: FloatArray) -> FloatArray:
+        """Return what a sale at these asks leaves."""
+        return net(share * np.asarray(asks))
+
+    return net_of
+
+
+def _assumes(wish: AskWish, fall: float, paid: float | None, currency: str) -> tuple[str, ...]:
+    told = ["what is paid is what was asked: too few sales tell both"]
+    if paid is not None:
+        told = [f"a buyer pays {100 * paid:.1f} % of what is asked, as in the sales that tell both"]
     if fall:
         per_day = money_from_float(fall, currency)
         told.append(f"prices of such units fall: {per_day.amount} {currency} a day is counted as a cost of holding")
