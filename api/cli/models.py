@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypedDict
 
 import numpy as np
 import typer
@@ -22,14 +24,33 @@ from api.cli.options import (
 )
 from api.cli.output import complain, note, print_json, say, working
 from api.error_replies import WELL
+from api.shop.cluster_fits import fit_on_workers
 from api.shop.model_cards import FORMATS, cards_beside, write_cards
 from api.shop.models import Fit, fit_file, fit_store, keep_model, write_model
+
+
+class Engine(StrEnum):
+    """Where a fit does its work."""
+
+    LOCAL = "local"
+    DASK = "dask"
+
+
+class _Given(TypedDict):
+    """What is said of files of sales and the fit to them, wherever it is done."""
+
+    base: str | None
+    rates: Path | None
+    on: date | None
+    seed: int
+    keep_good: bool
 
 
 def fit(
     class_name: ClassOption,
     sales: Annotated[
-        Path | None, typer.Option("--sales", metavar="FILE", help="Sales as CSV; without it, the store's.")
+        Path | None,
+        typer.Option("--sales", metavar="FILE", help="Sales as CSV or Parquet, or 'part-*.csv'; else the store's."),
     ] = None,
     model: Annotated[
         Path | None, typer.Option("--model", metavar="FILE", help="Write it here; without it, to the store.")
@@ -39,6 +60,13 @@ def fit(
     on: DayOption = None,
     seed: SeedOption = 0,
     keep_good: KeepGoodOption = False,
+    engine: Annotated[
+        Engine, typer.Option("--engine", help="Work in this process, or on Dask workers that read a file each.")
+    ] = Engine.LOCAL,
+    scheduler: Annotated[
+        str | None,
+        typer.Option("--scheduler", metavar="ADDRESS", help="A running Dask scheduler; else processes of our own."),
+    ] = None,
     card: Annotated[
         Path | None,
         typer.Option("--card", metavar="FILE", help="Write the model card here: .html or .md; else beside --model."),
@@ -50,27 +78,28 @@ def fit(
     """Learn prices from sales. With --sales and --model no store is needed.
 
     Only the column price is required. Any bad row: no model, unless --keep-good. Beside a model phone.json
-    goes its card for people, phone.card.html and phone.card.md.
+    goes its card for people, phone.card.html and phone.card.md. Sales in several files that a pattern names
+    are one set; with --engine dask they need not fit into the memory of one machine.
 
     Example: plainsale fit --class phone --sales phone-sales.csv --model phone.json
 
     Raises:
-        typer.BadParameter: There are rates and no sales.
+        typer.BadParameter: There are rates or workers and no sales, or a scheduler and no workers.
     """
     cards = _cards(model, card, no_card)
-    if rates is not None and sales is None:
-        raise typer.BadParameter("--rates turns the prices of --sales into --base; name the sales")
+    _check_sales(sales, rates, engine, scheduler)
     shop = open_shop(store)
     device_class = shop.class_named(class_name)
+    given = _Given(base=base, rates=rates, on=on, seed=seed, keep_good=keep_good)
     with working("Fitting"):
         if sales is None:
             made = fit_store(shop, device_class.name, on=on, seed=seed)
+        elif engine is Engine.DASK:
+            made = fit_on_workers(shop, sales, device_class, scheduler=scheduler, **given)
         else:
-            made = fit_file(
-                shop, sales, device_class, base=base, rates=rates, on=on, seed=seed, keep_good=keep_good
-            )
-            if model is None:
-                keep_model(shop, made.model)
+            made = fit_file(shop, sales, device_class, **given)
+        if sales is not None and model is None:
+            keep_model(shop, made.model)
     if model is not None:
         write_model(made.model, model)
     if cards:
@@ -78,6 +107,20 @@ def fit(
             write_cards(made, cards)
     _tell(made, "the store" if model is None else str(model), cards, as_json)
     return WELL
+
+
+def _check_sales(sales: Path | None, rates: Path | None, engine: Engine, scheduler: str | None) -> None:
+    """Check that options which are about files of sales come with some.
+
+    Raises:
+        typer.BadParameter: They do not.
+    """
+    if rates is not None and sales is None:
+        raise typer.BadParameter("--rates turns the prices of --sales into --base; name the sales")
+    if engine is Engine.DASK and sales is None:
+        raise typer.BadParameter("--engine dask reads files of sales; name them with --sales")
+    if scheduler is not None and engine is not Engine.DASK:
+        raise typer.BadParameter("--scheduler is of --engine dask")
 
 
 def _cards(model: Path | None, card: Path | None, no_card: bool) -> tuple[Path, ...]:
@@ -142,6 +185,9 @@ def words_of(made: Fit) -> list[str]:
 
 
 def _span(made: Fit) -> tuple[str | None, str | None]:
+    if made.days is not None:
+        first, last = made.days
+        return first.isoformat(), last.isoformat()
     days = made.sales.condition.sold_on
     dated = None if days is None else days[~np.isnat(days)]
     if dated is None or not len(dated):
