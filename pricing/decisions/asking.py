@@ -116,7 +116,7 @@ def ask_curve(offering: Offering, waiting: UnitWaiting, asks: FloatArray) -> tup
 def round_asks(lowest: float, highest: float, points: int, currency: str) -> FloatArray:
     """Return asks evenly apart, rounded to two figures more than their distance, each once."""
     asks = np.linspace(lowest, highest, points)
-    step = Decimal(10) ** (Decimal(repr(max((highest - lowest) / points, 1e-9))).adjusted() - 1)
+    step = Decimal(10) ** (Decimal(repr(float(max((highest - lowest) / points, 1e-9)))).adjusted() - 1)
     unit = float(max(step, minor_unit(currency)))
     return np.unique(np.maximum(np.round(asks / unit), 1) * unit)
 

@@ -94,6 +94,7 @@ class Judgement:
         spread: Fitted on the held-out errors, to be read from the columns of the last member.
         error: shape (rows,): ln(price) less what was said.
         share: shape (rows,): a_i from the folds without i.
+        fitted_share: shape (rows,): the a_i by which the members were weighted.
         sigma2: Variance of an error of common size, apart from that of the effects.
         deviation: shape (rows,): standard deviation of each error.
         score: Mean interval score at 80 and 90 %, in money.
@@ -103,6 +104,7 @@ class Judgement:
     spread: Spread
     error: FloatArray
     share: FloatArray
+    fitted_share: FloatArray
     sigma2: float
     deviation: FloatArray
     score: float
@@ -156,7 +158,7 @@ def judged(evidence: Evidence, members: tuple[Member, ...]) -> Judgement:
         low, high = calibration.multiples(level, mean)
         ends = np.exp(mean + low * width), np.exp(mean + high * width)
         score += float(interval_score(*ends, price, 1 - level / 100).mean())
-    return Judgement(members, spread, error, share, sigma2, deviation, score)
+    return Judgement(members, spread, error, share, evidence.shares, sigma2, deviation, score)
 
 
 def _member(evidence: Evidence, design: Design, moments: Sequence[RawMoments], trees: bool) -> Member:

@@ -186,7 +186,9 @@ def _effect_sigma2(fitted: Fitted) -> float:
     if fitted.best is not None:
         return fitted.best.members[0].solution.variances.sigma2  # the scale of the averaged covariance
     variances, sales = fitted.solution.variances, fitted.sales
-    free = replace(fitted, solution=replace(fitted.solution, effects=fitted.solution.free_effects))
+    free = fitted
+    if not np.array_equal(fitted.solution.effects, fitted.solution.free_effects):
+        free = replace(fitted, solution=replace(fitted.solution, effects=fitted.solution.free_effects))
     residuals, _ = free.held_out()
     penalised = float(np.sum(residuals**2 / fitted.shares)) + variances.penalty
     return max(penalised / (sales.rows - variances.free_columns), 1e-24)

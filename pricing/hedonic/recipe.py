@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -96,6 +97,10 @@ class Fitted:
 
     def held_out(self) -> tuple[FloatArray, FloatArray]:
         """Return residuals and leverages of the sales; see ``residuals_and_leverage``."""
+        return self._held_out
+
+    @cached_property
+    def _held_out(self) -> tuple[FloatArray, FloatArray]:
         return residuals_and_leverage(self.design, self.sales, self.response, self.solution, self.shares)
 
 

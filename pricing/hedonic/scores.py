@@ -2,13 +2,15 @@
 
 A sale is left out in closed form; where trees correct, it is left out with its fold. What a price of a level never
 seen needs is known from leaving out whole groups: with rows G of one level left out, and K = X_G V X_G',
-D = diag(a_G), the errors become D (D - K)^-1 e_G and x'V x becomes the diagonal of K + K (D - K)^-1 K. A new group is
-a draw among groups, so each of them counts the same, however many sales it has.
+D = diag(a_G) of the weights, the errors become D (D - K)^-1 e_G and x'V x becomes the diagonal of
+K + K (D - K)^-1 K. Of an average, each member is left without the group by itself. Trees correct the outcome by what
+they say of a level never seen. A new group is a draw among groups, so each of them counts the same, however many
+sales it has.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +20,7 @@ from pricing.hedonic.conformal import FEWEST_OF_A_CLASS, Calibration, calibrate,
 from pricing.hedonic.held import HeldOut
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
 from pricing.hedonic.model import THIN
-from pricing.hedonic.recipe import Fitted, paid_rows
+from pricing.hedonic.recipe import Fitted, paid_rows, residuals_and_leverage
 from pricing.hedonic.solution import Solution
 from pricing.hedonic.trees import averaged_correction
 from pricing.records.device_class import DeviceClass
@@ -101,7 +103,8 @@ def support_calibrations(fitted: Fitted, scores: Scores, device_class: DeviceCla
         seen = held.others > THIN
         if np.count_nonzero(seen) >= FEWEST_OF_A_CLASS:
             found["seen"] = calibrate(held.score[seen], freedom, means=held.mean[seen])
-    left_out = list(_left_out_groups(fitted, scores, device_class))
+    groups = sum(len(_some_levels(term)) for term in _groups(fitted, device_class))
+    left_out = list(_left_out_groups(fitted, scores, device_class)) if groups >= FEW_LEVELS else []
     if len(left_out) >= FEW_LEVELS and sum(map(len, left_out)) >= FEWEST_OF_A_CLASS:
         found["unseen"] = calibrate_groups(left_out, freedom)
     return found
@@ -110,14 +113,19 @@ def support_calibrations(fitted: Fitted, scores: Scores, device_class: DeviceCla
 def _left_out_groups(fitted: Fitted, scores: Scores, device_class: DeviceClass) -> Iterator[FloatArray]:
     """Yield the scores of the paid sales of each level, had none of its sales been known."""
     paid = paid_rows(fitted.sales)
+    residuals = [
+        residuals_and_leverage(design, fitted.sales, fitted.response, solution, fitted.shares)[0]
+        for design, solution in fitted.members
+    ]
     for term in _groups(fitted, device_class):
         without = _never_seen(fitted.sales.condition, term.name)
-        error, _ = fitted.held_out()
-        error = error - averaged_correction(fitted.trees, fitted.structure.trees_weights, fitted.design, without)
+        grown = averaged_correction(fitted.trees, fitted.structure.trees_weights, fitted.design, without)
         numbers = term.numbers(fitted.sales.condition)
         for level in _some_levels(term):
             rows = np.flatnonzero(numbers == level)
-            own = _without_group(fitted, rows, error[rows], scores)[paid[rows]]
+            error, quadratic = _without_group(fitted, rows, residuals)
+            variance = scores.sigma2 * fitted.shares[rows] + scores.effect_sigma2 * quadratic
+            own = ((error - grown[rows]) / np.sqrt(variance))[paid[rows]]
             if len(own):
                 yield own
 
@@ -137,15 +145,24 @@ def _never_seen(table: ConditionTable, name: str) -> ConditionTable:
     return replace(table, texts={**table.texts, name: column})
 
 
-def _without_group(fitted: Fitted, rows: NDArray[np.intp], error: FloatArray, scores: Scores) -> FloatArray:
-    """Return the scores of some rows with all of them left out, shape (rows,)."""
-    part = fitted.sales.take(rows)
-    raw = fitted.design.rows(part.condition, part.asked).to_dense()
-    spread = fitted.shares[rows]
-    kernel = raw @ fitted.solution.inverse @ raw.T
-    left = np.diag(spread) - kernel
-    left[np.diag_indices(len(left))] += 1e-9 * spread
-    both = np.linalg.solve(left, np.column_stack([error, kernel]))
-    without = spread * both[:, 0]
-    quadratic = np.diag(kernel) + np.einsum("ij,ji->i", kernel, both[:, 1:])
-    return np.asarray(without / np.sqrt(scores.sigma2 * spread + scores.effect_sigma2 * np.maximum(quadratic, 0.0)))
+def _without_group(
+    fitted: Fitted, rows: NDArray[np.intp], residuals: Sequence[FloatArray]
+) -> tuple[FloatArray, FloatArray]:
+    """Return errors of the linear effects and x'V x of some rows with all of them left out, shape (rows,) each.
+
+    An average of fits has no V of its own that says what it would be without some rows: members go one by one.
+    """
+    shares = fitted.shares if fitted.best is None else fitted.best.fitted_share
+    part, spread = fitted.sales.take(rows), shares[rows]
+    error, quadratic = np.zeros(len(rows)), np.zeros(len(rows))
+    first = fitted.members[0][1].variances.sigma2
+    for (design, solution), own in zip(fitted.members, residuals, strict=True):
+        raw = design.rows(part.condition, part.asked).to_dense()
+        kernel = raw @ solution.inverse @ raw.T
+        left = np.diag(spread) - kernel
+        left[np.diag_indices(len(left))] += 1e-9 * spread
+        both = np.linalg.solve(left, np.column_stack([own[rows], kernel]))
+        error += spread * both[:, 0] / len(fitted.members)
+        reach = np.diag(kernel) + np.einsum("ij,ji->i", kernel, both[:, 1:])
+        quadratic += solution.variances.sigma2 / first * np.maximum(reach, 0.0) / len(fitted.members)
+    return error, quadratic
