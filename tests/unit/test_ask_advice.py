@@ -119,6 +119,12 @@ def test_what_buyers_bargain_off_is_counted(advice, sales):
     assert float(advice.best.net.amount) == pytest.approx(share / 100 * float(advice.best.ask.amount), rel=0.015)
 
 
+def test_the_curve_reaches_as_far_as_the_best_ask(shop, model, sales):
+    patient = ask_advice(shop, model, spotless(), AskWish(sales=sales, patience=3000, every=60))
+    assert patient.best.ask.amount > Decimal("1.4") * patient.estimate.amount
+    assert float(patient.curve[-1].ask.amount) == pytest.approx(float(patient.best.ask.amount), rel=0.02)
+
+
 def test_steps_come_down_within_patience(advice):
     asks = [step.ask.amount for step in advice.steps]
     assert asks == sorted(asks, reverse=True)

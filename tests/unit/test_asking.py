@@ -77,6 +77,7 @@ def test_the_curve_tells_chances_that_fall_with_the_ask_and_grow_with_the_days()
 
 def test_round_asks_are_round_and_different():
     assert round_asks(150, 250, 11, "EUR").tolist() == list(range(150, 251, 10))
+    assert round_asks(np.float64(150), np.float64(250), 11, "EUR").tolist() == list(range(150, 251, 10))
     assert len(round_asks(0.011, 0.02, 20, "EUR")) == 2
     assert (round_asks(1000, 9000, 8, "JPY") % 10 == 0).all()
 
