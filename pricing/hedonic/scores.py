@@ -113,10 +113,14 @@ def support_calibrations(fitted: Fitted, scores: Scores, device_class: DeviceCla
 def _left_out_groups(fitted: Fitted, scores: Scores, device_class: DeviceClass) -> Iterator[FloatArray]:
     """Yield the scores of the paid sales of each level, had none of its sales been known."""
     paid = paid_rows(fitted.sales)
-    residuals = [
-        residuals_and_leverage(design, fitted.sales, fitted.response, solution, fitted.shares)[0]
-        for design, solution in fitted.members
-    ]
+    residuals = (
+        [fitted.held_out()[0]]
+        if fitted.best is None
+        else [
+            residuals_and_leverage(design, fitted.sales, fitted.response, solution, fitted.best.fitted_share)[0]
+            for design, solution in fitted.members
+        ]
+    )
     for term in _groups(fitted, device_class):
         without = _never_seen(fitted.sales.condition, term.name)
         grown = averaged_correction(fitted.trees, fitted.structure.trees_weights, fitted.design, without)

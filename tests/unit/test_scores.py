@@ -10,20 +10,24 @@ import pytest
 from pricing.hedonic.conformal import FEWEST_OF_A_CLASS, calibrate, calibrate_groups
 from pricing.hedonic.design import learn_design
 from pricing.hedonic.gram import sales_moments
+from pricing.hedonic.growing import grow
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
 from pricing.hedonic.model import THIN
 from pricing.hedonic.ranks import rank_keys, rank_order
 from pricing.hedonic.recipe import CORE, FitSettings, Fitted, fit_steps
 from pricing.hedonic.scores import Scores, held_out_scores, optimism, support_calibrations
-from pricing.hedonic.solution import Solution, solve
+from pricing.hedonic.solution import solve
+from pricing.hedonic.structure import Structure
 from pricing.hedonic.summary import summarise
+from pricing.hedonic.trees import tree_inputs
 from pricing.records.device_class import Attribute, DeviceClass
 from pricing.records.sales_table import SalesTable
-from tests.market import sales_of
+from tests.market import sales_of, words
 
 BOX = DeviceClass(name="box", attributes=(Attribute(name="maker", kind="group"),
                                           Attribute(name="model", kind="group", within="maker"),
                                           Attribute(name="size", kind="number")))  # fmt: skip
+TOOL = DeviceClass(name="tool", attributes=(BOX.attributes[0], BOX.attributes[2]))
 MAKERS = 12
 FREE = replace(CORE, signs=False)
 
@@ -41,30 +45,47 @@ def boxes(rows: int = 330, *, makers: int = MAKERS, seed: int = 0, sure: float =
     return sales.take(rank_order(rank_keys(sales)))
 
 
+def sloped(rows: int = 360, makers: int = 24, seed: int = 0) -> SalesTable:
+    """Return sales of which each maker prices size in its own way."""
+    rng = np.random.default_rng(seed)
+    maker, size = rng.integers(0, makers, rows), rng.normal(size=rows)
+    price_log = 4 + 0.3 * rng.normal(size=makers)[maker] + (0.1 + 0.2 * rng.normal(size=makers)[maker]) * size
+    price = np.exp(price_log + 0.1 * rng.standard_normal(rows))
+    sales = sales_of(price.tolist(), numbers={"size": size}, texts={"maker": [f"M{each}" for each in maker]})
+    return sales.take(rank_order(rank_keys(sales)))
+
+
 def fitted_to(sales: SalesTable, settings: FitSettings = FREE) -> Fitted:
+    of = BOX if "model" in sales.condition.texts else TOOL
     response = np.log(sales.price) - np.log(sales.price).mean()
-    design = learn_design(summarise(sales, BOX), BOX)
-    return fit_steps(sales, response, design, BOX, 0, settings)
+    return fit_steps(sales, response, learn_design(summarise(sales, of), of), of, 0, settings)
 
 
 def scores_of(fitted: Fitted) -> Scores:
     return held_out_scores(fitted, fitted.solution.variances.sigma2, BOX)
 
 
-def fit_without(fitted: Fitted, rows: np.ndarray) -> Solution:
-    """Return a real fit without some sales; variance components stay."""
-    kept = np.setdiff1d(np.arange(fitted.sales.rows), rows)
-    moments = sales_moments(fitted.design, fitted.sales.take(kept), fitted.response[kept], 1 / fitted.shares[kept])
-    return solve(moments, fitted.design, start=fitted.solution.variances.lambdas, signs=False, hold=True)
+def errors_without(fitted: Fitted, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return errors of some sales, and their variance from the effects, by real fits without all of them.
+
+    Variance components stay. Of an average, each member is fitted anew and says its own.
+    """
+    sales, found = fitted.sales, []
+    shares = fitted.shares if fitted.best is None else fitted.best.fitted_share
+    kept, part = np.setdiff1d(np.arange(sales.rows), rows), sales.take(rows)
+    for design, whole in fitted.members:
+        moments = sales_moments(design, sales.take(kept), fitted.response[kept], 1 / shares[kept])
+        solution = solve(moments, design, start=whole.variances.lambdas, signs=False, hold=True)
+        raw = design.rows(part.condition, part.asked).to_dense()
+        reach = whole.variances.sigma2 * np.einsum("ij,jk,ik->i", raw, solution.inverse, raw)
+        found.append((fitted.response[rows] - raw @ solution.effects, reach))
+    error, reach = np.mean(found, axis=0)
+    return error, reach
 
 
 def scores_without(fitted: Fitted, scores: Scores, rows: np.ndarray) -> np.ndarray:
-    """Return the scores of some sales by a real fit without all of them."""
-    found, part = fit_without(fitted, rows), fitted.sales.take(rows)
-    raw = fitted.design.rows(part.condition, part.asked).to_dense()
-    error = fitted.response[rows] - raw @ found.effects
-    quadratic = np.einsum("ij,jk,ik->i", raw, found.inverse, raw)
-    return error / np.sqrt(scores.sigma2 * fitted.shares[rows] + scores.effect_sigma2 * quadratic)
+    error, reach = errors_without(fitted, rows)
+    return np.asarray(error / np.sqrt(scores.sigma2 * fitted.shares[rows] + reach))
 
 
 def groups_of(fitted: Fitted) -> list[np.ndarray]:
@@ -95,13 +116,43 @@ def test_a_group_left_out_in_closed_form_scores_as_by_a_real_fit_without_it(fitt
     assert found.low == pytest.approx(expected.low, rel=1e-5)
     assert found.high == pytest.approx(expected.high, rel=1e-5)
     # Knowing the others of a group is no small thing: without them errors are far larger.
-    far = np.concatenate([fitted.response[rows] - _mean_without(fitted, rows) for rows in groups])
+    far = np.concatenate([errors_without(fitted, rows)[0] for rows in groups])
     assert np.std(far) > 1.5 * np.std(scores.held.error)
 
 
-def _mean_without(fitted: Fitted, rows: np.ndarray) -> np.ndarray:
-    part = fitted.sales.take(rows)
-    return np.asarray(fitted.design.rows(part.condition, part.asked).to_dense() @ fit_without(fitted, rows).effects)
+def test_a_group_left_out_of_an_average_is_left_out_of_each_member() -> None:
+    """Sizes matter more to some makers than to others, so the average with slopes is taken."""
+    fitted = fitted_to(sloped(), replace(FREE, interactions=True))
+    assert fitted.structure.interactions
+    assert len(fitted.members) == 2
+    scores = held_out_scores(fitted, fitted.members[0][1].variances.sigma2, TOOL)
+    term = next(term for term in fitted.design.terms if isinstance(term, LevelTerm))
+    numbers = term.numbers(fitted.sales.condition)
+    real = [scores_without(fitted, scores, np.flatnonzero(numbers == level)) for level in range(len(term.levels))]
+    found = support_calibrations(fitted, scores, TOOL)["unseen"]
+    assert found.scores == pytest.approx(np.sort(np.concatenate(real)), rel=1e-5, abs=1e-6)
+
+
+def test_trees_price_a_group_left_out_by_the_code_of_a_level_never_seen() -> None:
+    """Their correction goes on after the group is left out; it is no part of what the effects were fitted to."""
+    plain = fitted_to(sloped())
+    scores = scores_of(plain)
+    names = TOOL.attributes_by_name
+    columns = tree_inputs(plain.design, names, plain.solution.effects)
+    seen = columns.columns(plain.design, plain.sales.condition)
+    trees = grow(seen, columns, plain.response, np.ones(plain.sales.rows))
+    half = replace(plain, trees=(trees,), structure=Structure(trees_weights=(0.5,)))
+    term = next(term for term in plain.design.terms if isinstance(term, LevelTerm))
+    never = words(*["never"] * plain.sales.rows)
+    correction = 0.5 * trees.correction(plain.design, replace(plain.sales.condition, texts={"maker": never}))
+    assert np.ptp(correction) > 0.1
+    real = []
+    for level in range(len(term.levels)):
+        rows = np.flatnonzero(term.numbers(plain.sales.condition) == level)
+        error, reach = errors_without(plain, rows)
+        real.append((error - correction[rows]) / np.sqrt(scores.sigma2 * plain.shares[rows] + reach))
+    found = support_calibrations(half, scores, TOOL)["unseen"]
+    assert found.scores == pytest.approx(np.sort(np.concatenate(real)), rel=1e-5, abs=1e-6)
 
 
 def test_a_sale_left_out_in_closed_form_scores_as_by_a_real_fit_without_it(fitted: Fitted) -> None:
@@ -111,7 +162,7 @@ def test_a_sale_left_out_in_closed_form_scores_as_by_a_real_fit_without_it(fitte
     for place in range(0, len(paid), 9):
         row = paid[place : place + 1]
         assert scores.held.score[place] == pytest.approx(factor * scores_without(fitted, scores, row)[0], rel=1e-6)
-        error = float(fitted.response[row][0] - _mean_without(fitted, row)[0])
+        error = float(errors_without(fitted, row)[0][0])
         assert scores.held.error[place] == pytest.approx(error, rel=1e-6)
         assert scores.held.mean[place] == pytest.approx(fitted.response[row][0] - error, rel=1e-6)
 
