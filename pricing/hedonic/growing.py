@@ -8,9 +8,10 @@ from sklearn.ensemble import HistGradientBoostingRegressor
 from pricing.hedonic.trees import TreeInputs, Trees
 from pricing.records.sales_table import FloatArray
 
-TREES = 100
+MANY_TREES, FEW_TREES = 200, 100
+_ROWS_FOR_FEW = 2_000
 _FEWEST_LEAVES, _MOST_LEAVES = 8, 31
-_ROWS_A_LEAF = 40
+_ROWS_A_LEAF = 20
 _FEWEST_IN_A_LEAF = 5
 _SLOWEST, _FASTEST = 0.1, 0.25
 _ROWS_AT_SLOWEST = 800
@@ -32,7 +33,7 @@ def grow(columns: FloatArray, inputs: TreeInputs, residuals: FloatArray, weights
     """
     boosted = HistGradientBoostingRegressor(
         learning_rate=learning_rate(len(residuals)),
-        max_iter=TREES,
+        max_iter=FEW_TREES if len(residuals) >= _ROWS_FOR_FEW else MANY_TREES,
         max_leaf_nodes=int(np.clip(len(residuals) // _ROWS_A_LEAF, _FEWEST_LEAVES, _MOST_LEAVES)),
         min_samples_leaf=_FEWEST_IN_A_LEAF,
         monotonic_cst=inputs.directions,
