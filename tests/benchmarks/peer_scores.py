@@ -85,9 +85,21 @@ class Reached:
         return self.coverage(level) >= level / 100 - MOST_MISSED
 
 
-def best_covering(reached: dict[str, Reached], level: int) -> str | None:
-    """Return the method with the least score among those that cover, ours apart."""
-    able = [name for name, each in reached.items() if name != "ours" and each.covers(level)]
+    def hits(self, level: int) -> bool:
+        """Tell whether the coverage misses its level by at most three points, either way."""
+        return abs(self.coverage(level) - level / 100) <= MOST_MISSED
+
+
+def best_covering(reached: dict[str, Reached], level: int, *, both_ways: bool = False) -> str | None:
+    """Return the method with the least score among those that cover, ours apart.
+
+    ``both_ways`` leaves out those that cover more than three points too much as well.
+    """
+    able = [
+        name
+        for name, each in reached.items()
+        if name != "ours" and (each.hits(level) if both_ways else each.covers(level))
+    ]
     return min(able, key=lambda name: reached[name].score(level), default=None)
 
 
