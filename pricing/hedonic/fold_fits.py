@@ -18,7 +18,7 @@ from pricing.hedonic.gram import RawMoments, sales_moments
 from pricing.hedonic.solution import Solution, solve
 from pricing.records.sales_table import FloatArray, SalesTable
 
-_ROWS_TO_REFIT = 5_000
+_ROWS_TO_REFIT = 2_000
 
 
 @dataclass(frozen=True, eq=False)

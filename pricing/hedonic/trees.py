@@ -24,7 +24,7 @@ from pricing.records.device_class import Attribute
 from pricing.records.sales_table import ConditionTable, FloatArray
 
 # Tables take some time to make, once for a model; few rows are quicker without.
-_ROWS_FOR_TABLES = 64
+_ROWS_FOR_TABLES = 2_000
 _DIRECTIONS = {"raises": 1, "lowers": -1, "free": 0}
 
 
