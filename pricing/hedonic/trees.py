@@ -68,25 +68,36 @@ def tree_inputs(design: Design, attributes: Mapping[str, Attribute], effects: Fl
         attributes: Of the class; other terms are left out.
         effects: beta, shape (raw columns,); of a nested level, its parents' effects are added.
     """
-    numbers, terms, codes, directions = [], [], [], []
-    own: dict[str, tuple[LevelTerm, FloatArray]] = {}
-    for number, (term, place) in enumerate(zip(design.terms, design.places, strict=True)):
+    numbers, terms, directions = [], [], []
+    for number, term in enumerate(design.terms):
         if isinstance(term, NumberTerm) and term.name in attributes:
             numbers.append(term.name)
             directions.append(_DIRECTIONS[term.effect])
         elif isinstance(term, LevelTerm) and term.name in attributes:
-            reference = int(term.reference)
-            found = np.zeros(len(term.levels) + 1)
-            found[reference:-1] = effects[place.hot : place.hot + term.hot_columns]
-            outer = own.get(term.path[-2]) if len(term.path) > 1 else None
-            if outer is not None:
-                parents = dict(zip(outer[0].levels, outer[1], strict=False))
-                found[:-1] += [parents.get(level[:-1], 0.0) for level in term.levels]
-            own[term.name] = (term, found)
             terms.append(number)
-            codes.append(found)
+    codes = _level_codes(design, terms, effects)
     directions += [0] * len(terms)
-    return TreeInputs(tuple(numbers), tuple(terms), tuple(codes), np.array(directions, dtype=np.int64))
+    return TreeInputs(
+        tuple(numbers), tuple(terms), tuple(codes[number] for number in terms), np.array(directions, dtype=np.int64)
+    )
+
+
+def _level_codes(design: Design, terms: Sequence[int], effects: FloatArray) -> Mapping[int, FloatArray]:
+    """Return the code of each level of some terms, parents first: a class may name them in any order."""
+    own: dict[str, tuple[LevelTerm, FloatArray]] = {}
+    codes: dict[int, FloatArray] = {}
+    levelled = [(number, term) for number in terms if isinstance(term := design.terms[number], LevelTerm)]
+    for number, term in sorted(levelled, key=lambda each: len(each[1].path)):
+        hot = design.places[number].hot
+        found = np.zeros(len(term.levels) + 1)
+        found[int(term.reference) : -1] = effects[hot : hot + term.hot_columns]
+        outer = own.get(term.path[-2]) if len(term.path) > 1 else None
+        if outer is not None:
+            parents = dict(zip(outer[0].levels, outer[1], strict=False))
+            found[:-1] += [parents.get(level[:-1], 0.0) for level in term.levels]
+        own[term.name] = (term, found)
+        codes[number] = found
+    return codes
 
 
 @dataclass(frozen=True, eq=False)
