@@ -65,6 +65,12 @@ def _straight(term: Term) -> Term:
     return replace(term, knots=np.empty(0), bends=np.empty((0, 0)), bend_centres=np.empty(0))
 
 
+def without_calibration(model: PriceModel) -> PriceModel:
+    """Return the model as fitted with calibration off: Student t everywhere, and no shift to the median."""
+    freedom = model.calibration.freedom
+    return replace(model, calibration=calibrate(model.held.score, freedom, False), by_support={}, shift=0.0)
+
+
 def one_calibration(model: PriceModel) -> PriceModel:
     """Return the model with the same quantiles in every third and for every class of support."""
     return replace(model, calibration=calibrate(model.held.score, model.calibration.freedom), by_support={})
@@ -78,7 +84,7 @@ PARTS = {
     "interactions": Part(title="interactions", settings=FitSettings(interactions=False)),
     "trees": Part(title="trees", settings=FitSettings(trees=False)),
     "interactions and trees": Part(title="interactions and trees", settings=CORE),
-    "calibration": Part(title="calibration", settings=FitSettings(calibration=False)),
+    "calibration": Part(title="calibration", finish=without_calibration),
     "thirds": Part(title="quantiles by third and support", finish=one_calibration),
     "bounds": Part(title="bounds", settings=FitSettings(signs=False)),
     MAIN: Part(

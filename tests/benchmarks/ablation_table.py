@@ -17,7 +17,7 @@ Written by `python -m tests.benchmarks.ablations`. Machine: {machines}. {package
 
 Each row leaves one part out and fits anew; everything else stays. The figures say by how many percent the interval
 score is worse without the part: above 0, the part helps; below 0, the set is better off without it. Five folds, three
-times repeated under 400 rows, the same as in `peers.md`. demo: five draws of 600 sales of invented consoles with
+times repeated under 400 rows, the same as in `peers.md`. demo: three draws of 600 sales of invented consoles with
 faults, marks, locks and parts, blanks and asked prices included, each judged on 3,000 fresh sales of the same market.
 
 - *Pooling*: each level of a choice or a group has a free effect of its own, as in least squares, and each fault only

@@ -15,7 +15,14 @@ from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.number_term import NumberTerm
 from pricing.hedonic.summary import summarise
-from tests.benchmarks.ablation_parts import PARTS, broken_bounds, one_calibration, without_bends, without_pooling
+from tests.benchmarks.ablation_parts import (
+    PARTS,
+    broken_bounds,
+    one_calibration,
+    without_bends,
+    without_calibration,
+    without_pooling,
+)
 
 DEMO = generate(5, rows={"console": 300})
 SALES, DEVICE_CLASS = DEMO.tables["console"], DEMO.device_classes["console"]
@@ -65,6 +72,16 @@ def test_one_calibration_is_the_same_at_every_price(model: PriceModel) -> None:
     assert found.by_support == {}
     assert len(found.calibration.places) == 1
     assert found.effects is model.effects
+
+
+def test_taking_off_the_calibration_is_the_fit_without_it(model: PriceModel) -> None:
+    found = without_calibration(model)
+    fitted = fit_model(SALES, DEVICE_CLASS, settings=replace(CORE, calibration=False))
+    units = model.predict(model.dated(SALES.condition.take(np.arange(50)), None))
+    assert model.calibration.calibrated[1]
+    assert not any(found.calibration.calibrated)
+    np.testing.assert_allclose(found.interval(units, 80), fitted.interval(units, 80), rtol=1e-9)
+    np.testing.assert_allclose(found.estimate(units), fitted.estimate(units), rtol=1e-9)
 
 
 def test_a_fit_with_bounds_tells_its_free_effects_against_them(model: PriceModel) -> None:
