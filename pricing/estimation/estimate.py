@@ -9,33 +9,53 @@ from datetime import date
 import numpy as np
 
 from pricing.errors import BadInput
-from pricing.estimation.abstaining import reasons_to_abstain
-from pricing.estimation.reasons import day_of, reasons_for
-from pricing.hedonic.model import SUPPORTS, PriceModel
+from pricing.estimation.abstaining import reason_to_abstain, reasons_to_abstain
+from pricing.estimation.reasons import day_of, reasons_for, reasons_for_unit
+from pricing.hedonic.model import SUPPORTS, PriceModel, Said
 from pricing.records.estimate import LEVELS, Estimate, Interval, Support
 from pricing.records.money import Money, money_from_float
 from pricing.records.sales_table import ConditionTable, FloatArray
 from pricing.records.unit import Unit
-from pricing.records.unit_columns import columns_of_units
+from pricing.records.unit_columns import cells_of_unit, columns_of_units
 
 NO_CURRENCY = "XXX"  # ISO 4217: no currency involved
 
 
 @dataclass(frozen=True, eq=False)
-class EstimateColumns:
-    """Estimates of many units.
+class Figures:
+    """What the model says of some units, in money.
 
     Attributes:
-        estimate, expected: shape (rows,), money; NaN where abstained.
-        low, high: level -> shape (rows,), money; NaN where abstained.
-        support: shape (rows,) words.
-        abstained: Reason for each row, None when there is a figure or ``always`` was asked for.
+        estimate, expected: shape (rows,).
+        low, high: level -> shape (rows,).
     """
 
     estimate: FloatArray
     expected: FloatArray
     low: Mapping[int, FloatArray]
     high: Mapping[int, FloatArray]
+
+
+def figures_of(model: PriceModel, said: Said) -> Figures:
+    """Return all figures of some units in money, whether or not the model abstains."""
+    bands = {level: model.interval(said, level) for level in LEVELS}
+    return Figures(
+        estimate=model.estimate(said),
+        expected=model.expected(said),
+        low={level: low for level, (low, _) in bands.items()},
+        high={level: high for level, (_, high) in bands.items()},
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class EstimateColumns(Figures):
+    """Estimates of many units; figures are NaN where the model abstains.
+
+    Attributes:
+        support: shape (rows,) words.
+        abstained: Reason for each row, None when there is a figure or ``always`` was asked for.
+    """
+
     support: tuple[Support, ...]
     abstained: tuple[str | None, ...]
 
@@ -53,21 +73,21 @@ def estimate_columns(
     """
     dated = model.dated(table, on)
     prediction = model.predict(dated)
-    bands = {level: model.interval(prediction, level) for level in LEVELS}
-    abstained = reasons_to_abstain(model, dated, *bands[80])
+    figures = figures_of(model, prediction)
+    abstained = reasons_to_abstain(model, dated, figures.low[80], figures.high[80])
     if always:
         abstained = [None] * table.rows
     silent = np.array([reason is not None for reason in abstained], dtype=np.bool_)
 
-    def shown(figures: FloatArray) -> FloatArray:
+    def shown(money: FloatArray) -> FloatArray:
         """Return the figures, NaN where the model abstains."""
-        return np.where(silent, np.nan, figures)
+        return np.where(silent, np.nan, money)
 
     return EstimateColumns(
-        estimate=shown(model.estimate(prediction)),
-        expected=shown(model.expected(prediction)),
-        low={level: shown(low) for level, (low, _) in bands.items()},
-        high={level: shown(high) for level, (_, high) in bands.items()},
+        estimate=shown(figures.estimate),
+        expected=shown(figures.expected),
+        low={level: shown(low) for level, low in figures.low.items()},
+        high={level: shown(high) for level, high in figures.high.items()},
         support=tuple(np.array(SUPPORTS, dtype=object)[prediction.support]),
         abstained=tuple(abstained),
     )
@@ -92,7 +112,21 @@ def estimate_unit(
     Raises:
         BadInput: The unit is of another class or names what the class does not know.
     """
-    return estimate_units(model, (unit,), on=on, always=always)[0]
+    check_class(model, unit)
+    cells, day = cells_of_unit(unit, model.device_class), model.day_for(on)
+    strips = model.row_reader.strips(cells, day)
+    said = model.predict_one(cells, day, strips)
+    figures = figures_of(model, said)
+    doubt = reason_to_abstain(model, cells, strips, figures.low[80][0], figures.high[80][0])
+    return _told(
+        model,
+        figures if always or doubt is None else None,
+        row=0,
+        support=SUPPORTS[said.support[0]],
+        day=day,
+        reasons=(*reasons_for_unit(model, cells, day, strips), *([doubt] if doubt and always else [])),
+        abstained=None if always else doubt,
+    )
 
 
 def estimate_units(
@@ -121,29 +155,54 @@ def check_class(model: PriceModel, unit: Unit) -> None:
 
 def estimate_rows(model: PriceModel, table: ConditionTable, *, always: bool = False) -> tuple[Estimate, ...]:
     """Price each row of a dated table, with reasons; see ``estimate_unit``."""
-    columns = estimate_columns(model, table, always=always)
-    warnings = reasons_to_abstain(model, table, columns.low[80], columns.high[80]) if always else []
-    return tuple(
-        Estimate(
-            estimate=in_money(columns.estimate[row], model),
-            expected=in_money(columns.expected[row], model),
-            intervals=_intervals(columns, row, model),
-            support=columns.support[row],
-            on=day_of(table, row),
-            calibrated=all(model.calibration.calibrated),
-            of_asking_price=model.of_asking_price,
-            reasons=(*reasons_for(model, table, row), *(w for w in warnings[row : row + 1] if w)),
-            abstained=columns.abstained[row],
-            model=model.fingerprint,
+    prediction = model.predict(table)
+    figures = figures_of(model, prediction)
+    doubts = reasons_to_abstain(model, table, figures.low[80], figures.high[80])
+    found = []
+    for row, doubt in enumerate(doubts):
+        found.append(
+            _told(
+                model,
+                figures if always or doubt is None else None,
+                row=row,
+                support=SUPPORTS[prediction.support[row]],
+                day=day_of(table, row),
+                reasons=(*reasons_for(model, table, row), *([doubt] if doubt and always else [])),
+                abstained=None if always else doubt,
+            )
         )
-        for row in range(table.rows)
+    return tuple(found)
+
+
+def _told(
+    model: PriceModel,
+    figures: Figures | None,
+    *,
+    row: int,
+    support: Support,
+    day: date | None,
+    reasons: tuple[str, ...],
+    abstained: str | None,
+) -> Estimate:
+    """Return one row's estimate; without figures when it abstains."""
+    return Estimate(
+        estimate=None if figures is None else in_money(figures.estimate[row], model),
+        expected=None if figures is None else in_money(figures.expected[row], model),
+        intervals=() if figures is None else _intervals(figures, row, model),
+        support=support,
+        on=day,
+        calibrated=all(model.calibration.calibrated),
+        of_asking_price=model.of_asking_price,
+        reasons=reasons,
+        abstained=abstained,
+        model=model.fingerprint,
     )
 
 
-def _intervals(columns: EstimateColumns, row: int, model: PriceModel) -> tuple[Interval, ...]:
+def _intervals(figures: Figures, row: int, model: PriceModel) -> tuple[Interval, ...]:
     found = []
     for level in LEVELS:
-        low, high = in_money(columns.low[level][row], model), in_money(columns.high[level][row], model)
+        low, high = in_money(figures.low[level][row], model), in_money(figures.high[level][row], model)
         if low is not None and high is not None:
             found.append(Interval(level=level, low=low, high=high))
     return tuple(found)

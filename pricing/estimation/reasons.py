@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
 
 from pricing.errors import counted
+from pricing.hedonic.design import Term
 from pricing.hedonic.fault_term import FaultTerm
-from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.number_term import NumberTerm
+from pricing.hedonic.pieces import Strip
 from pricing.hedonic.state_term import StateTerm
 from pricing.hedonic.time_term import TimeTerm
 from pricing.records.device_class import DeviceClass
 from pricing.records.sales_table import ConditionTable
+from pricing.records.unit_columns import UnitCells, cells_of_row
 
 _FEW = 4
 _KIND_WORDS = {"marks": "mark", "locks": "lock", "parts": "part", "faults": "function"}
@@ -22,8 +25,27 @@ _KIND_WORDS = {"marks": "mark", "locks": "lock", "parts": "part", "faults": "fun
 
 def reasons_for(model: PriceModel, table: ConditionTable, row: int) -> tuple[str, ...]:
     """Return the reasons for one dated unit of the table."""
-    one = table.part(slice(row, row + 1))
-    found = [*_of_levels(model, one), *_of_states(model, one), *_of_numbers(model, one), *_of_time(model, one)]
+    cells, day = cells_of_row(table, row), day_of(table, row)
+    return reasons_for_unit(model, cells, day, model.row_reader.strips(cells, day))
+
+
+def reasons_for_unit(
+    model: PriceModel, cells: UnitCells, day: date | None, strips: Sequence[tuple[Term, Strip]]
+) -> tuple[str, ...]:
+    """Return the reasons for one unit.
+
+    Args:
+        model: The fitted model.
+        cells: The unit.
+        day: The day it is priced for.
+        strips: From the model's ``row_reader``, for that day.
+    """
+    found = [
+        *_of_levels(model, cells, strips),
+        *_of_states(model, cells),
+        *_of_numbers(cells, strips),
+        *_of_time(model, day),
+    ]
     if model.of_asking_price:
         found.append("all comparables are asking prices: this estimates an asking price")
     if not all(model.calibration.calibrated):
@@ -31,18 +53,16 @@ def reasons_for(model: PriceModel, table: ConditionTable, row: int) -> tuple[str
     return tuple(found)
 
 
-def _of_levels(model: PriceModel, one: ConditionTable) -> list[str]:
+def _of_levels(model: PriceModel, cells: UnitCells, strips: Sequence[tuple[Term, Strip]]) -> list[str]:
     found = []
     names = model.device_class.attributes_by_name
-    for term in model.design.terms:
-        if isinstance(term, LevelTerm) and term.name in names:
-            sales = int(term.sales_of(one)[0])
-            column = one.texts.get(term.name)
-            word = (column.word(0) if column is not None else None) or "not stated"
-            if sales == 0:
-                found.append(f"no sale of {names[term.name].title} {word}: its effect is drawn from the others' spread")
-            elif sales <= _FEW:
-                found.append(f"only {counted(sales, 'sale')} of {names[term.name].title} {word}")
+    for term, strip in strips:
+        if strip.sales is not None and strip.sales <= _FEW and term.name in names:
+            told = f"{names[term.name].title} {cells.texts.get(term.name) or 'not stated'}"
+            if strip.sales == 0:
+                found.append(f"no sale of {told}: its effect is drawn from the others' spread")
+            else:
+                found.append(f"only {counted(strip.sales, 'sale')} of {told}")
     return found
 
 
@@ -67,27 +87,27 @@ def state_title(kind: str, thing: str, state: str, device_class: DeviceClass) ->
     return f"{state} {device_class.parts_by_name[thing].title}"
 
 
-def _of_states(model: PriceModel, one: ConditionTable) -> list[str]:
+def _of_states(model: PriceModel, cells: UnitCells) -> list[str]:
     found: list[str] = []
     for term in model.design.terms:
-        if isinstance(term, FaultTerm | StateTerm):
-            states = term.states if isinstance(term, FaultTerm) else term
-            places = [int(place) for place in term.piece(one).places[0] if place >= 0]
-            found += state_reasons(states, places, model.device_class)
+        if isinstance(term, FaultTerm):
+            places = term.places_of_one(cells.faults)
+            found += state_reasons(term.states, term.states.never_sold(places), model.device_class)
+        elif isinstance(term, StateTerm):
+            places = term.places_of_one(getattr(cells, term.kind))
+            found += state_reasons(term, term.never_sold(places), model.device_class)
     return found
 
 
-def _of_numbers(model: PriceModel, one: ConditionTable) -> list[str]:
-    found = []
-    for term in model.design.terms:
-        if isinstance(term, NumberTerm) and float(term.outside(one)[0]) > 0:
-            value = float(one.numbers[term.name][0])
-            found.append(f"{term.name} {value:g} is outside the sales ({term.low:g} to {term.high:g})")
-    return found
+def _of_numbers(cells: UnitCells, strips: Sequence[tuple[Term, Strip]]) -> list[str]:
+    return [
+        f"{term.name} {cells.numbers[term.name]:g} is outside the sales ({term.low:g} to {term.high:g})"
+        for term, strip in strips
+        if strip.outside > 0 and isinstance(term, NumberTerm)
+    ]
 
 
-def _of_time(model: PriceModel, one: ConditionTable) -> list[str]:
-    day = day_of(one, 0)
+def _of_time(model: PriceModel, day: date | None) -> list[str]:
     if model.last_sale is None or day is None:
         return ["the sales are not dated: no effect of time"]
     beyond = (day - model.last_sale).days

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
 from pricing.hedonic.counts import WordCounts
-from pricing.hedonic.pieces import NOWHERE, Piece, Reader
+from pricing.hedonic.pieces import NOWHERE, Piece, Reader, Strip
 from pricing.hedonic.state_term import ConstraintRow, StateTerm, counted_sales
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass
 from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
@@ -134,11 +134,47 @@ class FaultTerm:
         for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
             rows = np.flatnonzero((fails == pattern).all(axis=1))
             failing = [gates[number] for number in np.flatnonzero(pattern)]
-            for count in range(min(len(failing), _MOST_FAILING_GATES) + 1):
-                for kept in combinations(failing, count):
-                    told = tuple(self.states.things[gate] for gate in failing if gate not in kept)
-                    readings.append((rows, told))
+            readings += [(rows, told) for told in self._told(failing)]
         return readings
+
+    def _told(self, failing: Sequence[int]) -> list[tuple[str, ...]]:
+        return [
+            tuple(self.states.things[gate] for gate in failing if gate not in kept)
+            for count in range(min(len(failing), _MOST_FAILING_GATES) + 1)
+            for kept in combinations(failing, count)
+        ]
+
+    def readings_of_one(self, words: Mapping[str, str | None]) -> list[dict[str, str | None]]:
+        """Return the ways to tell one unit's statuses, in the order of ``readings``; as they are without a gate."""
+        return [{**words, **dict.fromkeys(told, "untested")} for told in self._told(self._failing_of_one(words))]
+
+    def _failing_of_one(self, words: Mapping[str, str | None]) -> list[int]:
+        return [gate for gate in self._gates if words.get(self.states.things[gate]) in _FAILING]
+
+    def places_of_one(self, words: Mapping[str, str | None]) -> list[int]:
+        """Return one unit's one-hot columns that are 1, with what hangs on a failing function left out."""
+        found = self.states.places_of_things(words)
+        failing = set(self._failing_of_one(words))
+        if failing:
+            removed, width = FAULT_STATUSES.index("removed"), self.states.width
+            for thing, required in enumerate(self.requires):
+                if not failing.isdisjoint(required):
+                    found[thing] = [place for place in found[thing] if place == thing * width + removed]
+        return [place for places in found for place in places]
+
+    def strip(self, words: Mapping[str, str | None], dense_at: int, hot_at: int) -> Strip:
+        """Return the columns of one unit from its statuses; nobody has called it faulty."""
+        places = self.places_of_one(words)
+        total = heaviest = 0.0
+        for size in map(self._sizes.__getitem__, places):
+            total += size
+            heaviest = max(heaviest, size)
+        columns = [dense_at, *(hot_at + place for place in places)]
+        return Strip(columns, [total - heaviest, *[1.0] * len(places)])
+
+    @cached_property
+    def _sizes(self) -> list[float]:
+        return [float(weight) for weight in self._weights]
 
     def describe(self, builder: BlockBuilder, dense_at: int, hot_at: int) -> None:
         """Add the two dense columns with their priors, and the statuses."""

@@ -10,7 +10,7 @@ All numbers are on the log of price unless a name says money. For a unit with ra
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -20,44 +20,55 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from pricing.hedonic.conformal import Calibration
-from pricing.hedonic.design import Design
+from pricing.hedonic.design import Design, Term
 from pricing.hedonic.held import HeldOut
 from pricing.hedonic.interaction_term import SlopeTerm
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
 from pricing.hedonic.mean_factor import mean_factor_log
-from pricing.hedonic.pieces import RawRows
+from pricing.hedonic.one_row import BySpecification, RowReader, columns_read
+from pricing.hedonic.pieces import DenseRows, RawRows, Strip
 from pricing.hedonic.reading import read_units
 from pricing.hedonic.spread import Spread
 from pricing.hedonic.structure import Structure
 from pricing.hedonic.time_term import TimeTerm
 from pricing.hedonic.trees import Trees, averaged_correction
 from pricing.records.device_class import DeviceClass
-from pricing.records.estimate import LEVELS
+from pricing.records.estimate import LEVELS, Support
 from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray
+from pricing.records.unit_columns import UnitCells
 
 MODEL_VERSION = 2
-SUPPORTS = ("unseen", "thin", "seen")
+SUPPORTS: tuple[Support, ...] = ("unseen", "thin", "seen")
 THIN = 4
 _MOST_LOG = 700.0
 
 
 @dataclass(frozen=True, eq=False)
-class Prediction:
+class Said:
     """What the model says of some units, on the log of price.
 
     Attributes:
         mean: shape (rows,).
         own: shape (rows,): variance of the unit's own error and of the fitted effects.
         unseen: shape (rows, depths): variance that levels never seen add.
-        read: The units as read: with gates told as untested, or as parts, where that is the lower or the floor.
         support: shape (rows,): place in ``SUPPORTS``.
     """
 
     mean: FloatArray
     own: FloatArray
     unseen: FloatArray
-    read: ConditionTable
     support: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction(Said):
+    """What the model says of a table of units, on the log of price.
+
+    Attributes:
+        read: The units as read: with gates told as untested, or as parts, where that is the lower or the floor.
+    """
+
+    read: ConditionTable
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,10 +127,14 @@ class PriceModel:
     notices: tuple[str, ...]
     fingerprint: str = ""
 
+    def day_for(self, on: date | None) -> date | None:
+        """Return the day that a unit is priced for (default: the last sale); None where sales were not dated."""
+        return None if self.last_sale is None else on or self.on
+
     def dated(self, table: ConditionTable, on: date | None) -> ConditionTable:
         """Return the table with ``on`` for every row without a day of its own (default: the last sale)."""
-        day = on or self.on
-        if day is None or self.last_sale is None:
+        day = self.day_for(on)
+        if day is None:
             return replace(table, sold_on=None)
         if table.sold_on is not None and not np.isnat(table.sold_on).any():
             return table
@@ -134,16 +149,51 @@ class PriceModel:
         found = read_units(self.design, self.effects, self._own_variance, table)
         unseen = found.unseen**2 * self.depth_variance
         mean = self.centre + found.mean + self.correction(table)
-        return Prediction(mean, np.maximum(found.own, 0.0), unseen, found.table(table), self.support(table))
+        return Prediction(mean, np.maximum(found.own, 0.0), unseen, self.support(table), found.table(table))
 
-    def _own_variance(self, raw: RawRows) -> FloatArray:
+    @cached_property
+    def row_reader(self) -> RowReader:
+        """What reads units one by one."""
+        return RowReader(self.design, self.effects, self._own_variance)
+
+    def predict_one(self, cells: UnitCells, day: date | None, strips: Sequence[tuple[Term, Strip]]) -> Said:
+        """Return mean and variance of ln(price) of one unit: the same as ``predict``, to rounding.
+
+        Args:
+            cells: The unit.
+            day: The day it is for; see ``day_for``.
+            strips: From ``row_reader``, for that day.
+        """
+        found = self.row_reader.read(cells, strips)
+        mean = self.centre + found.mean + self._corrections.of(cells, day)
+        fewest = self._fewest_of(strips)
+        unseen = found.unseen**2 * self.depth_variance
+        support = support_of(np.array([fewest]))
+        return Said(np.array([mean]), np.array([max(found.own, 0.0)]), unseen[None, :], support)
+
+    def _fewest_of(self, strips: Sequence[tuple[Term, Strip]]) -> float:
+        names = self.device_class.attributes_by_name
+        return min((s.sales for term, s in strips if s.sales is not None and term.name in names), default=np.inf)
+
+    @cached_property
+    def _corrections(self) -> BySpecification[float]:
+        """What the trees add to the log of one unit's price."""
+        seen = [columns_read(term) for term in self.design.terms] if any(self.trees) else []
+        numbers = dict.fromkeys(name for each in seen for name in each[0])
+        texts = dict.fromkeys(name for each in seen for name in each[1])
+        return BySpecification(tuple(numbers), tuple(texts), False, self._correction_of_one)
+
+    def _correction_of_one(self, table: ConditionTable) -> float:
+        return float(self.correction(table)[0])
+
+    def _own_variance(self, raw: RawRows | DenseRows) -> FloatArray:
         return self.sigma2 * self.spread.shares(raw) + self.effect_sigma2 * raw.quadratic(self.inverse)
 
     def correction(self, table: ConditionTable) -> FloatArray:
         """Return what the trees add to the log of price with their weight, shape (rows,)."""
         return averaged_correction(self.trees, self.structure.trees_weights, self.design, table)
 
-    def deviation(self, prediction: Prediction, level: int | None = None) -> FloatArray:
+    def deviation(self, prediction: Said, level: int | None = None) -> FloatArray:
         """Return the standard deviation of each row at an interval's level; None: as it is.
 
         A level never seen of a factor with few levels has Student t instead of normal tails.
@@ -162,7 +212,7 @@ class PriceModel:
             for level, tail in upper.items()
         }
 
-    def interval(self, prediction: Prediction, level: int) -> tuple[FloatArray, FloatArray]:
+    def interval(self, prediction: Said, level: int) -> tuple[FloatArray, FloatArray]:
         """Return low and high prices in money, shape (rows,) each, at one of the levels 50, 80, 90, 95."""
         deviation = self.deviation(prediction, level)
         low, high = self.multiples(level, prediction.mean - self.centre, prediction.support)
@@ -182,11 +232,11 @@ class PriceModel:
             low[mine], high[mine] = calibration.multiples(level, mean[mine])
         return low, high
 
-    def estimate(self, prediction: Prediction) -> FloatArray:
+    def estimate(self, prediction: Said) -> FloatArray:
         """Return the median price in money, shape (rows,)."""
         return money(prediction.mean + self.shift)
 
-    def expected(self, prediction: Prediction) -> FloatArray:
+    def expected(self, prediction: Said) -> FloatArray:
         """Return the mean price in money, shape (rows,): exp(m) times the mean of exp(score sd)."""
         deviation = self.deviation(prediction)
         scores = self.calibration.scores
@@ -215,7 +265,7 @@ def support_of(fewest: FloatArray) -> NDArray[np.intp]:
 
 def money(price_log: FloatArray) -> FloatArray:
     """Return exp of a log price, kept finite."""
-    return np.asarray(np.exp(np.clip(price_log, -_MOST_LOG, _MOST_LOG)), dtype=np.float64)
+    return np.asarray(np.exp(np.minimum(np.maximum(price_log, -_MOST_LOG), _MOST_LOG)), dtype=np.float64)
 
 
 def depth_freedom(design: Design) -> FloatArray:

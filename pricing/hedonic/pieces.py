@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from scipy import sparse
 from pricing.records.sales_table import FloatArray, IntArray
 
 PlaceArray = NDArray[np.int32]
+Key = TypeVar("Key")
+Value = TypeVar("Value")
 NOWHERE = -1
 _FEW_ROWS = 512
 _FEW_CELLS = 8_192
@@ -38,6 +41,44 @@ class Piece:
 # What a term makes of one table: from a block of its rows to their columns. What is the same for all rows, such as
 # where each word of a column stands, is looked up once.
 Reader = Callable[[slice], Piece]
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """The raw columns of one term for one row that differ from 0.
+
+    Attributes:
+        columns: Their numbers.
+        values: What they hold.
+        unseen: For each depth how far the row reaches beyond what sales had, as in a ``Piece``.
+        sales: Number of sales of the row's level; None: the term has no levels.
+        outside: How far the row's number lies outside that of the sales, in spans of it.
+    """
+
+    columns: Sequence[int]
+    values: Sequence[float]
+    unseen: Sequence[float] = ()
+    sales: int | None = None
+    outside: float = 0.0
+
+
+class Remembered(dict[Key, Value]):
+    """What was made for a key before, asked for by ``[key]``: the same few words come again and again.
+
+    Attributes:
+        make: From a key to its value.
+        most: Largest number of values that are kept.
+    """
+
+    def __init__(self, make: Callable[[Key], Value], most: int = 10_000) -> None:
+        super().__init__()
+        self.make, self.most = make, most
+
+    def __missing__(self, key: Key) -> Value:
+        made = self.make(key)
+        if len(self) < self.most:
+            self[key] = made
+        return made
 
 
 def nothing(rows: int) -> Piece:
@@ -70,6 +111,35 @@ class Slots:
 
 
 @dataclass(frozen=True, eq=False)
+class DenseRows:
+    """Raw design rows with all columns densely, for few rows.
+
+    Attributes:
+        whole: shape (rows, columns).
+    """
+
+    whole: FloatArray
+
+    @property
+    def columns(self) -> int:
+        """Number of raw columns."""
+        return int(self.whole.shape[1])
+
+    def times(self, coefficients: FloatArray) -> FloatArray:
+        """Return R b for raw coefficients b of shape (columns,) or (columns, k)."""
+        return np.asarray(self.whole @ coefficients, dtype=np.float64)
+
+    def has_any(self, columns: NDArray[np.intp]) -> FloatArray:
+        """Return 1.0 where a row has any of these one-hot columns (numbers of raw columns), else 0.0."""
+        return np.asarray(self.whole[:, columns].any(axis=1), dtype=np.float64)
+
+    def quadratic(self, matrix: FloatArray) -> FloatArray:
+        """Return r'Mr of each row r, for a symmetric M of shape (columns, columns)."""
+        used = np.flatnonzero(self.whole.any(axis=0))
+        return _dense_quadratic(self.whole.take(used, axis=1), matrix[used[:, None], used])
+
+
+@dataclass(frozen=True, eq=False)
 class RawRows:
     """Raw design rows: dense columns first, then one-hot columns.
 
@@ -96,24 +166,25 @@ class RawRows:
         return int(self.dense.shape[1]) + self.hot_columns
 
     @cached_property
-    def _whole(self) -> FloatArray | None:
+    def _few(self) -> DenseRows | None:
         """All columns densely, when they are few enough for that to be quicker than sparse ones; else None."""
-        return self.to_dense() if len(self.dense) * self.columns <= _FEW_CELLS else None
+        return DenseRows(self.to_dense()) if len(self.dense) * self.columns <= _FEW_CELLS else None
 
     def times(self, coefficients: FloatArray) -> FloatArray:
         """Return R b for raw coefficients b of shape (columns,) or (columns, k)."""
-        if self._whole is not None:
-            return np.asarray(self._whole @ coefficients, dtype=np.float64)
+        if self._few is not None:
+            return self._few.times(coefficients)
         split = self.dense.shape[1]
         hot = np.asarray(self.hot @ coefficients[split:])
         return np.asarray(self.dense @ coefficients[:split] + hot, dtype=np.float64)
 
     def has_any(self, columns: NDArray[np.intp]) -> FloatArray:
         """Return 1.0 where a row has any of these one-hot columns (numbers of raw columns), else 0.0."""
+        if self._few is not None:
+            return self._few.has_any(columns)
         wanted = np.zeros(self.columns)
         wanted[columns] = 1.0
-        count = self.hot @ wanted[self.dense.shape[1] :] if self._whole is None else self._whole @ wanted
-        return np.asarray(np.minimum(count, 1.0), dtype=np.float64)
+        return np.asarray(np.minimum(self.hot @ wanted[self.dense.shape[1] :], 1.0), dtype=np.float64)
 
     def transposed_times(self, response: FloatArray) -> FloatArray:
         """Return R'y for y of shape (rows,)."""
@@ -134,9 +205,8 @@ class RawRows:
         Either over the pairs of places of each row, or as a dense product of the columns in use, whichever costs
         less: a single unit touches few columns, many units touch most of them, but each of them few.
         """
-        if self._whole is not None:
-            used = np.flatnonzero(self._whole.any(axis=0))
-            return _dense_quadratic(self._whole[:, used], matrix[np.ix_(used, used)])
+        if self._few is not None:
+            return self._few.quadratic(matrix)
         split = self.dense.shape[1]
         counts = np.diff(self.hot.indptr)
         used = np.flatnonzero(np.bincount(self.hot.indices, minlength=self.hot_columns))

@@ -9,6 +9,7 @@ spread fitted on its own row is what under-covers in small samples.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from pricing.hedonic.fault_term import FaultTerm
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.market_term import MarketTerm
 from pricing.hedonic.number_term import NumberTerm
-from pricing.hedonic.pieces import RawRows
+from pricing.hedonic.pieces import DenseRows, RawRows, Remembered
 from pricing.hedonic.reml import Moments, fit_variances
 from pricing.records.sales_table import FloatArray, IntArray, SalesTable
 
@@ -43,11 +44,19 @@ class Spread:
     coefficients: FloatArray
     centre: float
 
-    def shares(self, raw: RawRows) -> FloatArray:
-        """Return a(x) of each row, shape (rows,): the error's variance over the common one."""
-        effects = np.zeros(raw.columns)
+    @cached_property
+    def _effects(self) -> Remembered[int, FloatArray]:
+        """By the number of raw columns: a coefficient for each of them."""
+        return Remembered(self._over_columns)
+
+    def _over_columns(self, columns: int) -> FloatArray:
+        effects = np.zeros(columns)
         effects[self.columns] = self.coefficients[:-1]
-        fit = raw.times(effects) + self.coefficients[-1] * raw.has_any(self.faults)
+        return effects
+
+    def shares(self, raw: RawRows | DenseRows) -> FloatArray:
+        """Return a(x) of each row, shape (rows,): the error's variance over the common one."""
+        fit = raw.times(self._effects[raw.columns]) + self.coefficients[-1] * raw.has_any(self.faults)
         return _bounded(fit - self.centre)
 
 
@@ -58,7 +67,7 @@ def even_spread() -> Spread:
 
 
 def _bounded(fit_log: FloatArray) -> FloatArray:
-    return np.asarray(np.exp(np.clip(fit_log, -BOUND_LOG, BOUND_LOG)), dtype=np.float64)
+    return np.asarray(np.exp(np.minimum(np.maximum(fit_log, -BOUND_LOG), BOUND_LOG)), dtype=np.float64)
 
 
 def _features(raw: RawRows, columns: NDArray[np.intp], faults: NDArray[np.intp]) -> FloatArray:

@@ -12,14 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
 from pricing.hedonic.counts import WordCounts
-from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Slots
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Remembered, Slots
 from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
 
 SILENT_SCALE_LOG = 0.05
@@ -160,6 +160,31 @@ class StateTerm:
             return (self._silent[thing],)
         known = self._places_of_words[thing]
         return sorted({known[state] for state in word.split("+") if state in known})
+
+    @cached_property
+    def _places_by_word(self) -> tuple[Remembered[str | None, Sequence[int]], ...]:
+        """For each thing the places of each cell; None: not stated."""
+        return tuple(Remembered(partial(self._places_of_cell, thing)) for thing in range(len(self.things)))
+
+    def _places_of_cell(self, thing: int, word: str | None) -> Sequence[int]:
+        places = (self._silent[thing],) if word is None else self._places_of(thing, word)
+        return tuple(place for place in places if place >= 0)
+
+    def places_of_things(self, words: Mapping[str, str | None]) -> list[Sequence[int]]:
+        """Return for each thing of one unit the one-hot columns that are 1, counted from the term's first one."""
+        return [places[words.get(thing)] for thing, places in zip(self.things, self._places_by_word, strict=True)]
+
+    def places_of_one(self, words: Mapping[str, str | None]) -> list[int]:
+        """Return one unit's one-hot columns that are 1, counted from the term's first one."""
+        return [place for places in self.places_of_things(words) for place in places]
+
+    def never_sold(self, places: Sequence[int]) -> list[int]:
+        """Return those of the one-hot places that no sale had."""
+        return [place for place in places if place in self._without_sale]
+
+    @cached_property
+    def _without_sale(self) -> frozenset[int]:
+        return frozenset(np.flatnonzero(self.sales.ravel() == 0).tolist())
 
     def describe(self, builder: BlockBuilder, _dense_at: int, hot_at: int) -> None:
         """Add prior means, deviations of labels, kins and single effects, and "not stated"."""

@@ -3,56 +3,102 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 import numpy as np
 
 from pricing.errors import Problem, refused, shortened
 from pricing.records.device_class import CLEAN, COVERED, DeviceClass
-from pricing.records.sales_table import ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import ConditionTable, TextColumn
 from pricing.records.unit import Unit, status_now
 
 
+@dataclass(frozen=True, eq=False)
+class UnitCells:
+    """The cells of one unit by column, named as in ``ConditionTable``.
+
+    Attributes:
+        numbers: NaN for not stated.
+        texts, faults, marks, parts, locks: None for not stated.
+    """
+
+    numbers: Mapping[str, float]
+    texts: Mapping[str, str | None]
+    faults: Mapping[str, str | None]
+    marks: Mapping[str, str | None]
+    parts: Mapping[str, str | None]
+    locks: Mapping[str, str | None]
+
+
+def cells_of_unit(unit: Unit, device_class: DeviceClass) -> UnitCells:
+    """Return the unit's cells, with statuses as they count today (voided tests are untested).
+
+    Raises:
+        BadInput: The unit is of another class, names what the class does not describe, or a number is none.
+    """
+    check_unit(unit, device_class)
+    numbers: dict[str, float] = {}
+    texts: dict[str, str | None] = {}
+    for attribute in device_class.attributes:
+        stated = unit.attributes.get(attribute.name)
+        if attribute.kind == "number":
+            numbers[attribute.name] = _as_float(stated)
+        else:
+            texts[attribute.name] = str(stated) if stated is not None and str(stated) else None
+    numbers["battery_share"] = _as_float(unit.battery_share)
+    texts["opened"] = None if unit.opened == "not known" else unit.opened
+    return UnitCells(
+        numbers=numbers,
+        texts=texts,
+        faults={function.name: status_now(function, unit, device_class) for function in device_class.functions},
+        marks={surface.name: _marks_of(unit, surface.name) for surface in device_class.surfaces},
+        parts={part.name: _origin_of(unit, part.name) for part in device_class.parts},
+        locks={lock.name: _lock_of(unit, lock.name) for lock in device_class.locks},
+    )
+
+
 def columns_of_units(units: Sequence[Unit], device_class: DeviceClass) -> ConditionTable:
-    """Return the units as columns, with statuses as they count today (voided tests are untested).
+    """Return the units as columns; see ``cells_of_unit``.
 
     Raises:
         BadInput: A unit is of another class, names what the class does not describe, or a number is none.
     """
-    for unit in units:
-        check_unit(unit, device_class)
-    numbers: dict[str, FloatArray] = {}
-    texts: dict[str, TextColumn] = {}
-    for attribute in device_class.attributes:
-        stated = [unit.attributes.get(attribute.name) for unit in units]
-        if attribute.kind == "number":
-            numbers[attribute.name] = np.array([_as_float(value) for value in stated], dtype=np.float64)
-        else:
-            texts[attribute.name] = TextColumn.from_words([None if v is None else str(v) for v in stated])
-    shares = [None if unit.battery_share is None else float(unit.battery_share) for unit in units]
-    numbers["battery_share"] = np.array([np.nan if s is None else s for s in shares], dtype=np.float64)
-    texts["opened"] = TextColumn.from_words([None if u.opened == "not known" else u.opened for u in units])
+    cells = [cells_of_unit(unit, device_class) for unit in units]
+    numeric = [each.name for each in device_class.attributes if each.kind == "number"]
+    worded = [each.name for each in device_class.attributes if each.kind != "number"]
     return ConditionTable(
         rows=len(units),
-        numbers=numbers,
-        texts=texts,
-        faults={
-            function.name: TextColumn.from_words([status_now(function, unit, device_class) for unit in units])
-            for function in device_class.functions
+        numbers={
+            name: np.array([each.numbers[name] for each in cells], dtype=np.float64)
+            for name in (*numeric, "battery_share")
         },
-        marks={
-            surface.name: TextColumn.from_words([_marks_of(unit, surface.name) for unit in units])
-            for surface in device_class.surfaces
-        },
-        parts={
-            part.name: TextColumn.from_words([_origin_of(unit, part.name) for unit in units])
-            for part in device_class.parts
-        },
-        locks={
-            lock.name: TextColumn.from_words([_lock_of(unit, lock.name) for unit in units])
-            for lock in device_class.locks
-        },
+        texts=_columns([each.texts for each in cells], (*worded, "opened")),
+        faults=_columns([each.faults for each in cells], device_class.functions_by_name),
+        marks=_columns([each.marks for each in cells], device_class.surfaces_by_name),
+        parts=_columns([each.parts for each in cells], device_class.parts_by_name),
+        locks=_columns([each.locks for each in cells], device_class.locks_by_name),
     )
+
+
+def _columns(cells: Sequence[Mapping[str, str | None]], names: Iterable[str]) -> dict[str, TextColumn]:
+    return {name: TextColumn.from_words([each[name] for each in cells]) for name in names}
+
+
+def cells_of_row(table: ConditionTable, row: int) -> UnitCells:
+    """Return the cells of one row of a table."""
+    return UnitCells(
+        numbers={name: float(column[row]) for name, column in table.numbers.items()},
+        texts=_words(table.texts, row),
+        faults=_words(table.faults, row),
+        marks=_words(table.marks, row),
+        parts=_words(table.parts, row),
+        locks=_words(table.locks, row),
+    )
+
+
+def _words(columns: Mapping[str, TextColumn], row: int) -> dict[str, str | None]:
+    return {name: column.word(row) for name, column in columns.items()}
 
 
 def check_unit(unit: Unit, device_class: DeviceClass, source: str = "unit") -> None:
