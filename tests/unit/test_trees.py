@@ -117,7 +117,10 @@ def test_names_and_order_of_levels_do_not_matter(design: Design, trees: Trees) -
     assert np.ptp(expected) > 0.5
 
 
-def test_a_unit_alone_is_corrected_to_the_last_bit_as_among_many(design: Design, trees: Trees) -> None:
+def test_a_unit_alone_is_corrected_to_the_last_bit_as_among_many(
+    design: Design, trees: Trees, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pricing.hedonic.trees._ROWS_FOR_TABLES", 100)  # few rows are walked, many looked up
     many = SALES.condition
     together = trees.correction(design, many)
     for row in range(0, many.rows, 11):
