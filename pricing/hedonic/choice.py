@@ -32,7 +32,7 @@ from pricing.records.sales_table import BoolArray, FloatArray, SalesTable
 
 FEWEST_TO_CHOOSE = 60
 _LEVELS = (80, 90)
-_LEAST_WEIGHT = 0.1
+_LEAST_WEIGHT = 0.3
 _FOLDS_BEFORE_GIVING_UP = 2
 
 

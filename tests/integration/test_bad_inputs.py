@@ -109,7 +109,7 @@ CASES = (
         folder, goods, "brand\nA\n", damaged(folder, goods, lambda text: changed_day(goods)))),
     Case("a model file of another version", 3, "version", arguments=lambda folder, goods: price(
         folder, goods, "brand\nA\n",
-        damaged(folder, goods, lambda text: text.replace('"plainsale_model":1', '"plainsale_model":99')))),
+        damaged(folder, goods, lambda text: text.replace('"plainsale_model":2', '"plainsale_model":99')))),
     Case("a model of another class", 3, "phone", arguments=lambda folder, goods: [
         *price(folder, goods, "brand\nA\n"), "--class", "laptop"]),
     Case("a unit of another class", 3, "class", arguments=lambda folder, goods: what_if(

@@ -83,7 +83,10 @@ def test_the_interface_describes_every_path_and_its_errors(client):
     described = client.get("/openapi.json").json()
     wanted = {"/health", "/comparables", "/models", "/units", "/units/{number}", "/units/{number}/history",
               "/estimates", "/estimates/{number}", "/estimates/what-if", "/estimates/explanation", "/listings",
-              "/listings/{number}", "/listings/check"}  # fmt: skip
+              "/listings/{number}", "/listings/check", "/asks", "/plans", "/plans/picture", "/plans/shelf", "/lots/bid",
+              "/costs", "/costs/basis", "/costs/lots", "/costs/lots/{lot}", "/costs/lots/{lot}/scrapped",
+              "/costs/{entry}/reversal", "/proceeds", "/proceeds/channels", "/proceeds/offers",
+              "/proceeds/pool"}  # fmt: skip
     assert wanted == set(described["paths"])
     for path, operations in described["paths"].items():
         for operation in operations.values():
