@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from typing import Annotated
 
 from babel.core import get_global
@@ -13,6 +13,7 @@ from pricing.errors import BadInput, shortened
 from pricing.records.base import Record
 
 _KNOWN_CURRENCIES: frozenset[str] = frozenset(get_global("all_currencies"))
+_USUAL_DIGITS = 20
 
 
 def checked_currency(code: str) -> str:
@@ -50,7 +51,11 @@ def rounded(amount: Decimal, currency: str) -> Decimal:
 
     Half to even is chosen because sums of many rounded lines then carry no drift.
     """
-    return amount.quantize(minor_unit(currency), rounding=ROUND_HALF_EVEN)
+    if amount.adjusted() < _USUAL_DIGITS:
+        return amount.quantize(minor_unit(currency), rounding=ROUND_HALF_EVEN)
+    with localcontext() as context:  # absurd amounts need more digits than the usual 28, not an error
+        context.prec = amount.adjusted() + _USUAL_DIGITS
+        return amount.quantize(minor_unit(currency), rounding=ROUND_HALF_EVEN)
 
 
 class Money(Record):

@@ -71,3 +71,9 @@ def test_money_is_frozen():
     money = Money(amount=Decimal("1.50"), currency="EUR")
     with pytest.raises(ValidationError, match="frozen"):
         money.amount = Decimal(2)
+
+
+def test_an_absurd_amount_is_rounded_like_any_other() -> None:
+    huge = rounded(Decimal("8e196") + Decimal("0.005"), "EUR")
+    assert huge == Decimal("8e196")
+    assert huge.as_tuple().exponent == -2
