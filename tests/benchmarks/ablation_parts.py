@@ -133,7 +133,7 @@ def broken_bounds(model: PriceModel) -> Broken:
 def _wrong_order(design: Design, effects: np.ndarray) -> int:
     """Return how many pairs of one-hot columns stand in the wrong order."""
     pairs = [row for row in design.sign_rows() if len(row) == 2 and min(row) >= design.dense_columns]
-    return sum(sum(factor * effects[column] for column, factor in row.items()) < 0 for row in pairs)
+    return sum(bool(sum(factor * effects[column] for column, factor in row.items()) < 0) for row in pairs)
 
 
 def _wrong_numbers(design: Design, effects: np.ndarray) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from tests.benchmarks.ablation_parts import FULL, MAIN, PARTS
 from tests.benchmarks.peer_results import Result, Results
 from tests.benchmarks.peer_scores import geometric_mean
-from tests.benchmarks.peer_tables import machines_of, packages_of
+from tests.benchmarks.peer_tables import SETS_IN_ORDER, machines_of, packages_of
 
 SCORED = (80, 90)
 NOT_RUN, UNBOUNDED, REFUSED = "not run", "no bounds", "no fit"
@@ -42,7 +42,7 @@ def state_of(results: dict[str, Result], key: str) -> str:
     """Return why there is no figure for a part on a set; "" when there is one."""
     kept = results.get(key)
     if kept is None:
-        return UNBOUNDED if key == "bounds" else NOT_RUN
+        return NOT_RUN
     if not kept.folds:
         return REFUSED
     beside = PARTS[key].beside
@@ -76,6 +76,8 @@ def worse_lines(results: Results, names: list[str], level: int) -> list[str]:
     for key, part in PARTS.items():
         if part.beside:
             told = {name: state_of(results[name], key) for name in names}
+            if key == "bounds":
+                told |= dict.fromkeys(set(names) & set(SETS_IN_ORDER), UNBOUNDED)
             found = {name: worse(results[name], key, level) for name in names if not told[name]}
             cells = [told[name] or f"{100 * found[name]:+.1f}" for name in names]
             mean = f"{100 * (geometric_mean(1 + each for each in found.values()) - 1):+.1f}" if found else ""

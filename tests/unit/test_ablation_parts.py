@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import json
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -102,6 +103,7 @@ def test_a_fault_that_raises_the_price_and_a_falling_number_are_named(model: Pri
     assert found.raising == ("wifi dead",)
     assert found.order >= 2  # now dead is better than untested and than what nobody stated
     assert found.numbers == ("storage_gb",)
+    assert json.loads(json.dumps(asdict(found)))["raising"] == ["wifi dead"]  # plain numbers, because results are kept
 
 
 def test_every_part_is_compared_with_one_that_is_run() -> None:
