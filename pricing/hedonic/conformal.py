@@ -98,16 +98,17 @@ def calibrate_groups(groups: Sequence[FloatArray], freedom: float) -> Calibratio
     weights = np.concatenate([np.full(len(group), 1 / len(group)) for group in groups])
     order = np.argsort(scores, kind="stable")
     ordered, reached = scores[order], np.cumsum(weights[order])
+    before = reached - weights[order]
     count = len(groups)
     low, high, calibrated = [], [], []
     for level in LEVELS:
         tail = round(0.5 - level / 200, 6)
         known = lower_rank(count, tail) >= 1
         edge = float(stats.t.ppf(1 - tail, max(freedom, 1.0)))
-        # Ranks are those of ``calibrate``, counted in groups.
-        first = int(np.searchsorted(reached, (count + 1) * tail - 1e-9))
+        # Ranks are those of ``calibrate``, counted in groups: both ends are rounded outwards.
+        first = int(np.searchsorted(before, (count + 1) * tail - 1 + 1e-9, side="right")) - 1
         last = int(np.searchsorted(reached, (count + 1) * (1 - tail) - 1e-9))
-        low.append(float(ordered[min(first, len(ordered) - 1)]) if known else -edge)
+        low.append(float(ordered[max(first, 0)]) if known else -edge)
         high.append(float(ordered[min(last, len(ordered) - 1)]) if known else edge)
         calibrated.append(known)
     return Calibration(

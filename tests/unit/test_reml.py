@@ -104,6 +104,47 @@ def test_the_gradient_is_the_slope_of_the_criterion(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(10))
+def test_the_hessian_is_the_slope_of_the_gradient(seed: int) -> None:
+    problem = random_problem(seed, ("free", "pooled", "free"))
+    inside = _Problem(problem.moments, problem.blocks, problem.block_of)
+    inside.held_sigma2 = 0.7
+    place, step = np.random.default_rng(seed).normal(size=3), 1e-5
+    slopes = np.array([
+        (inside.gradient(inside.solve(np.exp(place + move))) - inside.gradient(inside.solve(np.exp(place - move))))
+        / (2 * step)
+        for move in step * np.eye(3)
+    ])  # fmt: skip
+    found = inside._hessian(inside.solve(np.exp(place)))
+    assert found == pytest.approx(slopes, abs=1e-6, rel=1e-6)
+    assert found == pytest.approx(found.T)
+
+
+def test_block_sums_add_up_each_pair_of_blocks_with_none_for_an_empty_one() -> None:
+    problem = random_problem(0)
+    block_of = np.array([UNPENALISED, 2, 0, 2, 0, 2], dtype=np.int32)
+    columns = np.random.default_rng(0).normal(size=(30, 6))
+    blocks = (Block("a"), Block("empty"), Block("c"))
+    mixed = replace(problem, columns=columns, response=columns[:, 1], weights=np.ones(30), block_of=block_of)
+    inside = _Problem(mixed.moments, blocks, block_of)
+    matrix = np.arange(25.0).reshape(5, 5)
+    members = block_of[inside.order]
+    expected = [[matrix[np.ix_(members == left, members == right)].sum() for right in range(3)] for left in range(3)]
+    assert inside._block_sums(matrix).tolist() == expected
+
+
+def test_variances_that_are_held_stay_and_only_effects_and_the_error_are_fitted() -> None:
+    problem = random_problem(4)
+    lambdas = np.array([0.3, 7.0])
+    held = fit_variances(problem.moments, problem.blocks, problem.block_of, lambdas, hold=True)
+    assert held.lambdas.tolist() == lambdas.tolist()
+    assert held.criterion == pytest.approx(problem.criterion(lambdas))
+    penalty = np.where(problem.block_of < 0, 0.0, lambdas[problem.block_of])
+    matrix = problem.moments.xtx + np.diag(penalty)
+    assert held.coefficients == pytest.approx(np.linalg.solve(matrix, problem.moments.xty))
+    assert held.steps == 1
+
+
+@pytest.mark.parametrize("seed", range(10))
 def test_coefficients_and_their_covariance_solve_the_penalised_equations(seed: int) -> None:
     problem = random_problem(seed)
     found = problem.fit()
