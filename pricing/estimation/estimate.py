@@ -11,7 +11,7 @@ import numpy as np
 from pricing.errors import BadInput
 from pricing.estimation.abstaining import reason_to_abstain, reasons_to_abstain
 from pricing.estimation.reasons import day_of, reasons_for, reasons_for_unit
-from pricing.hedonic.model import SUPPORTS, PriceModel, Said
+from pricing.hedonic.model import SUPPORTS, PriceModel, Said, money
 from pricing.records.estimate import LEVELS, Estimate, Interval, Support
 from pricing.records.money import Money, money_from_float
 from pricing.records.sales_table import ConditionTable, FloatArray
@@ -38,12 +38,13 @@ class Figures:
 
 def figures_of(model: PriceModel, said: Said) -> Figures:
     """Return all figures of some units in money, whether or not the model abstains."""
-    bands = {level: model.interval(said, level) for level in LEVELS}
+    ends = [end for level in LEVELS for end in model.interval_log(said, level)]
+    estimate, expected, *bands = money(np.array([said.mean + model.shift, model.expected_log(said), *ends]))
     return Figures(
-        estimate=model.estimate(said),
-        expected=model.expected(said),
-        low={level: low for level, (low, _) in bands.items()},
-        high={level: high for level, (_, high) in bands.items()},
+        estimate=estimate,
+        expected=expected,
+        low=dict(zip(LEVELS, bands[::2], strict=True)),
+        high=dict(zip(LEVELS, bands[1::2], strict=True)),
     )
 
 
@@ -79,9 +80,9 @@ def estimate_columns(
         abstained = [None] * table.rows
     silent = np.array([reason is not None for reason in abstained], dtype=np.bool_)
 
-    def shown(money: FloatArray) -> FloatArray:
+    def shown(column: FloatArray) -> FloatArray:
         """Return the figures, NaN where the model abstains."""
-        return np.where(silent, np.nan, money)
+        return np.where(silent, np.nan, column)
 
     return EstimateColumns(
         estimate=shown(figures.estimate),

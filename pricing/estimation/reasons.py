@@ -42,7 +42,7 @@ def reasons_for_unit(
     """
     found = [
         *_of_levels(model, cells, strips),
-        *_of_states(model, cells),
+        *_of_states(model, strips),
         *_of_numbers(cells, strips),
         *_of_time(model, day),
     ]
@@ -66,7 +66,7 @@ def _of_levels(model: PriceModel, cells: UnitCells, strips: Sequence[tuple[Term,
     return found
 
 
-def state_reasons(term: StateTerm, places: list[int], device_class: DeviceClass) -> list[str]:
+def state_reasons(term: StateTerm, places: Sequence[int], device_class: DeviceClass) -> list[str]:
     """Return a sentence for each state among the one-hot places that no sale had."""
     found = []
     for place in places:
@@ -87,15 +87,12 @@ def state_title(kind: str, thing: str, state: str, device_class: DeviceClass) ->
     return f"{state} {device_class.parts_by_name[thing].title}"
 
 
-def _of_states(model: PriceModel, cells: UnitCells) -> list[str]:
+def _of_states(model: PriceModel, strips: Sequence[tuple[Term, Strip]]) -> list[str]:
     found: list[str] = []
-    for term in model.design.terms:
-        if isinstance(term, FaultTerm):
-            places = term.places_of_one(cells.faults)
-            found += state_reasons(term.states, term.states.never_sold(places), model.device_class)
-        elif isinstance(term, StateTerm):
-            places = term.places_of_one(getattr(cells, term.kind))
-            found += state_reasons(term, term.never_sold(places), model.device_class)
+    for term, strip in strips:
+        if isinstance(term, FaultTerm | StateTerm) and strip.never_sold:
+            states = term.states if isinstance(term, FaultTerm) else term
+            found += state_reasons(states, strip.never_sold, model.device_class)
     return found
 
 

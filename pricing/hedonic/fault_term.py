@@ -151,7 +151,7 @@ class FaultTerm:
     def _failing_of_one(self, words: Mapping[str, str | None]) -> list[int]:
         return [gate for gate in self._gates if words.get(self.states.things[gate]) in _FAILING]
 
-    def places_of_one(self, words: Mapping[str, str | None]) -> list[int]:
+    def _places_of_one(self, words: Mapping[str, str | None]) -> list[int]:
         """Return one unit's one-hot columns that are 1, with what hangs on a failing function left out."""
         found = self.states.places_of_things(words)
         failing = set(self._failing_of_one(words))
@@ -164,13 +164,14 @@ class FaultTerm:
 
     def strip(self, words: Mapping[str, str | None], dense_at: int, hot_at: int) -> Strip:
         """Return the columns of one unit from its statuses; nobody has called it faulty."""
-        places = self.places_of_one(words)
+        places = self._places_of_one(words)
         total = heaviest = 0.0
         for size in map(self._sizes.__getitem__, places):
             total += size
             heaviest = max(heaviest, size)
         columns = [dense_at, *(hot_at + place for place in places)]
-        return Strip(columns, [total - heaviest, *[1.0] * len(places)])
+        values = [total - heaviest, *[1.0] * len(places)]
+        return Strip(columns, values, never_sold=self.states.never_sold(places))
 
     @cached_property
     def _sizes(self) -> list[float]:

@@ -11,8 +11,13 @@ The bound is the remainder of Hermite interpolation, f^(6)(x) / 6! (x - a)^3 (b 
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
 import numpy as np
 
+from pricing.hedonic.pieces import Remembered
 from pricing.records.sales_table import FloatArray
 
 _STEPS_A_SPAN = 64.0
@@ -26,9 +31,7 @@ def mean_factor_log(deviation: FloatArray, scores: FloatArray) -> FloatArray:
         deviation: shape (rows,), 0 or above.
         scores: shape (scores,), at least one.
     """
-    span = max(float(np.ptp(scores)), 1e-3)
-    # A power of two: points of the grid are then exact.
-    step = float(2.0 ** np.floor(-np.log2(_STEPS_A_SPAN * span)))
+    step = _step_of(scores)
     number = np.floor(deviation / step)
     left = np.unique(number)
     points = np.union1d(left, left + 1)
@@ -36,6 +39,42 @@ def mean_factor_log(deviation: FloatArray, scores: FloatArray) -> FloatArray:
     at_left = np.searchsorted(points, number)
     ends = [np.array([each[at_left], each[at_left + 1]]) for each in (value, slope * step, bend * step**2)]
     return _hermite(deviation / step - number, *ends)
+
+
+@dataclass(frozen=True, eq=False)
+class MeanFactor:
+    """The same for one unit after the other: points of the grid are computed once.
+
+    Attributes:
+        scores: shape (scores,), at least one.
+    """
+
+    scores: FloatArray
+
+    def log_of(self, deviation: float) -> float:
+        """Return ln of the mean of exp(score * deviation) for a deviation of 0 or above."""
+        number = math.floor(deviation / self._step)
+        value, slope, bend = self._ends[number]
+        return float(_hermite(np.array(deviation / self._step - number), value, slope, bend))
+
+    @cached_property
+    def _step(self) -> float:
+        return _step_of(self.scores)
+
+    @cached_property
+    def _ends(self) -> Remembered[int, tuple[FloatArray, FloatArray, FloatArray]]:
+        """By the number of a point of the grid: what ``_hermite`` takes, of this point and the next."""
+        return Remembered(self._new_ends)
+
+    def _new_ends(self, number: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+        value, slope, bend = _cumulants(np.array([number, number + 1]) * self._step, self.scores)
+        return value, slope * self._step, bend * self._step**2
+
+
+def _step_of(scores: FloatArray) -> float:
+    """Return the grid's step, a power of two: its points are then exact."""
+    span = max(float(np.ptp(scores)), 1e-3)
+    return float(2.0 ** np.floor(-np.log2(_STEPS_A_SPAN * span)))
 
 
 def _cumulants(points: FloatArray, scores: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

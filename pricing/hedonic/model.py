@@ -24,7 +24,7 @@ from pricing.hedonic.design import Design, Term
 from pricing.hedonic.held import HeldOut
 from pricing.hedonic.interaction_term import SlopeTerm
 from pricing.hedonic.level_term import FEW_LEVELS, LevelTerm
-from pricing.hedonic.mean_factor import mean_factor_log
+from pricing.hedonic.mean_factor import MeanFactor, mean_factor_log
 from pricing.hedonic.one_row import BySpecification, RowReader, columns_read
 from pricing.hedonic.pieces import DenseRows, RawRows, Strip
 from pricing.hedonic.reading import read_units
@@ -214,9 +214,14 @@ class PriceModel:
 
     def interval(self, prediction: Said, level: int) -> tuple[FloatArray, FloatArray]:
         """Return low and high prices in money, shape (rows,) each, at one of the levels 50, 80, 90, 95."""
+        low, high = self.interval_log(prediction, level)
+        return money(low), money(high)
+
+    def interval_log(self, prediction: Said, level: int) -> tuple[FloatArray, FloatArray]:
+        """Return ln of the low and of the high prices; see ``interval``."""
         deviation = self.deviation(prediction, level)
         low, high = self.multiples(level, prediction.mean - self.centre, prediction.support)
-        return money(prediction.mean + low * deviation), money(prediction.mean + high * deviation)
+        return prediction.mean + low * deviation, prediction.mean + high * deviation
 
     def multiples(self, level: int, mean: FloatArray, support: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
         """Return how many standard deviations each interval reaches down and up, shape (rows,) each.
@@ -226,6 +231,8 @@ class PriceModel:
             mean: shape (rows,), on the log of price, less the centre.
             support: shape (rows,), places in ``SUPPORTS``.
         """
+        if len(support) == 1:
+            return self.by_support.get(SUPPORTS[support[0]], self.calibration).multiples(level, mean)
         low, high = self.calibration.multiples(level, mean)
         for word, calibration in self.by_support.items():
             mine = np.flatnonzero(support == SUPPORTS.index(word))
@@ -238,11 +245,21 @@ class PriceModel:
 
     def expected(self, prediction: Said) -> FloatArray:
         """Return the mean price in money, shape (rows,): exp(m) times the mean of exp(score sd)."""
+        return money(self.expected_log(prediction))
+
+    def expected_log(self, prediction: Said) -> FloatArray:
+        """Return ln of the mean price, shape (rows,)."""
         deviation = self.deviation(prediction)
         scores = self.calibration.scores
         if len(scores) < 2:
-            return money(prediction.mean + deviation**2 / 2)
-        return money(prediction.mean + mean_factor_log(deviation, scores))
+            return np.asarray(prediction.mean + deviation**2 / 2)
+        if len(deviation) == 1:
+            return np.asarray(prediction.mean + self._mean_factor.log_of(float(deviation[0])))
+        return np.asarray(prediction.mean + mean_factor_log(deviation, scores))
+
+    @cached_property
+    def _mean_factor(self) -> MeanFactor:
+        return MeanFactor(self.calibration.scores)
 
     def support(self, table: ConditionTable) -> NDArray[np.intp]:
         """Return how much each unit leans on sales of the same groups: place in ``SUPPORTS``, shape (rows,)."""

@@ -102,16 +102,15 @@ class RowReader:
         return tuple(zip(self.design.terms, self.design.places, strict=True))
 
     @cached_property
-    def _specifications(self) -> tuple[tuple[Term, BySpecification[Strip]], ...]:
-        return tuple(
-            (term, BySpecification(*columns_read(term), partial(_strip, term, place)))
-            for term, place in self._placed
-            if not isinstance(term, FaultTerm | StateTerm)
-        )
-
-    @cached_property
-    def _conditions(self) -> tuple[tuple[StateTerm, Place], ...]:
-        return tuple((term, place) for term, place in self._placed if isinstance(term, StateTerm))
+    def _sayings(self) -> tuple[tuple[Term, Callable[[UnitCells, date | None], Strip]], ...]:
+        """For each term what makes its strip."""
+        found: list[tuple[Term, Callable[[UnitCells, date | None], Strip]]] = []
+        for term, place in self._placed:
+            if isinstance(term, FaultTerm | StateTerm):
+                found.append((term, partial(_condition, term, place)))
+            else:
+                found.append((term, BySpecification(*columns_read(term), partial(_strip, term, place)).of))
+        return tuple(found)
 
     @cached_property
     def _faults(self) -> tuple[FaultTerm, Place] | None:
@@ -125,8 +124,8 @@ class RowReader:
         return place.dense + market.dense_columns - 1 if market.parts else None
 
     def strips(self, cells: UnitCells, day: date | None) -> list[tuple[Term, Strip]]:
-        """Return what each term of specifications and time says of a unit on a day."""
-        return [(term, said.of(cells, day)) for term, said in self._specifications]
+        """Return what each term says of a unit on a day, with statuses as they are told."""
+        return [(term, say(cells, day)) for term, say in self._sayings]
 
     def read(self, cells: UnitCells, strips: Sequence[tuple[Term, Strip]]) -> ReadUnit:
         """Read one unit, as ``read_units`` does many.
@@ -135,33 +134,36 @@ class RowReader:
             cells: The unit.
             strips: Those of the unit on the day that it is priced for.
         """
-        bare = np.zeros((1, self.design.columns))
-        columns, values = [0], [1.0]
-        for _, strip in strips:
-            columns += strip.columns
-            values += strip.values
-        bare[0, columns] = values
-        row, mean = self._lowest(bare, cells)
+        lasting = [strip for term, strip in strips if not isinstance(term, FaultTerm | StateTerm)]
+        states = [strip for term, strip in strips if isinstance(term, StateTerm)]
+        told = [self._row([*lasting, *states, faults]) for faults in self._tellings(cells, strips)]
+        # Of equally low ones the first.
+        row, mean = min(((each, self._mean(each)) for each in told), key=lambda each: each[1])
         if self._parts_column is not None:
-            as_parts = bare.copy()
-            as_parts[0, self._parts_column] = 1.0
+            as_parts = self._row([*lasting, Strip([self._parts_column], [1.0])])
             bare_mean = self._mean(as_parts)
             row, mean = (as_parts, bare_mean) if bare_mean > mean else (row, mean)
         own = float(self.variance(DenseRows(row))[0])
         return ReadUnit(mean, own, np.array([depth for _, strip in strips for depth in strip.unseen]))
 
-    def _lowest(self, bare: FloatArray, cells: UnitCells) -> tuple[FloatArray, float]:
-        """Return the unit's row with its condition, told in the way of the lowest price, and its mean."""
-        row = bare.copy()
-        for term, at in self._conditions:
-            row[0, [at.hot + place for place in term.places_of_one(getattr(cells, term.kind))]] = 1.0
+    def _tellings(self, cells: UnitCells, strips: Sequence[tuple[Term, Strip]]) -> list[Strip]:
+        """Return the strips of faults, one for each way to tell the unit's statuses; see ``FaultTerm.readings``."""
         if self._faults is None:
-            return row, self._mean(row)
-        faults, at = self._faults
-        strips = [faults.strip(words, at.dense, at.hot) for words in faults.readings_of_one(cells.faults)]
-        rows = [_with_strip(row, strip) for strip in strips]
-        # Of equally low ones the first.
-        return min(((each, self._mean(each)) for each in rows), key=lambda each: each[1])
+            return [Strip((), ())]
+        faults, place = self._faults
+        readings = faults.readings_of_one(cells.faults)
+        if len(readings) == 1:
+            return [strip for term, strip in strips if term is faults]
+        return [faults.strip(words, place.dense, place.hot) for words in readings]
+
+    def _row(self, strips: Sequence[Strip]) -> FloatArray:
+        row = np.zeros((1, self.design.columns))
+        columns, values = [0], [1.0]
+        for strip in strips:
+            columns += strip.columns
+            values += strip.values
+        row[0, columns] = values
+        return row
 
     def _mean(self, row: FloatArray) -> float:
         return float((row @ self.effects)[0])
@@ -194,7 +196,8 @@ def _strip(term: Term, place: Place, table: ConditionTable) -> Strip:
     )
 
 
-def _with_strip(row: FloatArray, strip: Strip) -> FloatArray:
-    found = row.copy()
-    found[0, strip.columns] = strip.values
-    return found
+def _condition(term: FaultTerm | StateTerm, place: Place, cells: UnitCells, _day: date | None) -> Strip:
+    """Return what a term says of a unit's condition."""
+    if isinstance(term, FaultTerm):
+        return term.strip(cells.faults, place.dense, place.hot)
+    return term.strip(getattr(cells, term.kind), place.hot)

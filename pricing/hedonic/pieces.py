@@ -53,6 +53,7 @@ class Strip:
         unseen: For each depth how far the row reaches beyond what sales had, as in a ``Piece``.
         sales: Number of sales of the row's level; None: the term has no levels.
         outside: How far the row's number lies outside that of the sales, in spans of it.
+        never_sold: One-hot columns of states that no sale had, counted from the term's first one.
     """
 
     columns: Sequence[int]
@@ -60,6 +61,7 @@ class Strip:
     unseen: Sequence[float] = ()
     sales: int | None = None
     outside: float = 0.0
+    never_sold: Sequence[int] = ()
 
 
 class Remembered(dict[Key, Value]):

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from pricing.hedonic.blocks import Block, BlockBuilder
 from pricing.hedonic.counts import WordCounts
-from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Remembered, Slots
+from pricing.hedonic.pieces import NOWHERE, Piece, PlaceArray, Reader, Remembered, Slots, Strip
 from pricing.records.sales_table import NOT_STATED, ConditionTable, FloatArray, TextColumn
 
 SILENT_SCALE_LOG = 0.05
@@ -174,9 +174,10 @@ class StateTerm:
         """Return for each thing of one unit the one-hot columns that are 1, counted from the term's first one."""
         return [places[words.get(thing)] for thing, places in zip(self.things, self._places_by_word, strict=True)]
 
-    def places_of_one(self, words: Mapping[str, str | None]) -> list[int]:
-        """Return one unit's one-hot columns that are 1, counted from the term's first one."""
-        return [place for places in self.places_of_things(words) for place in places]
+    def strip(self, words: Mapping[str, str | None], hot_at: int) -> Strip:
+        """Return the columns of one unit from its cells."""
+        places = [place for found in self.places_of_things(words) for place in found]
+        return Strip([hot_at + place for place in places], [1.0] * len(places), never_sold=self.never_sold(places))
 
     def never_sold(self, places: Sequence[int]) -> list[int]:
         """Return those of the one-hot places that no sale had."""

@@ -52,8 +52,8 @@ def cells_of_unit(unit: Unit, device_class: DeviceClass) -> UnitCells:
         numbers=numbers,
         texts=texts,
         faults={function.name: status_now(function, unit, device_class) for function in device_class.functions},
-        marks={surface.name: _marks_of(unit, surface.name) for surface in device_class.surfaces},
-        parts={part.name: _origin_of(unit, part.name) for part in device_class.parts},
+        marks=_marks_of(unit, device_class),
+        parts=dict.fromkeys(device_class.parts_by_name) | _origins_of(unit),
         locks={lock.name: _lock_of(unit, lock.name) for lock in device_class.locks},
     )
 
@@ -161,18 +161,16 @@ def _as_float(value: str | Decimal | None) -> float:
     return np.nan if value is None else float(value)
 
 
-def _marks_of(unit: Unit, surface: str) -> str | None:
-    kinds = sorted({mark.kind for mark in unit.marks if mark.surface == surface})
-    if kinds:
-        return "+".join(kinds)
-    if surface in unit.covered:
-        return COVERED
-    return CLEAN if surface in unit.looked_at else None
+def _marks_of(unit: Unit, device_class: DeviceClass) -> dict[str, str | None]:
+    found: dict[str, str | None] = dict.fromkeys(device_class.surfaces_by_name)
+    found |= dict.fromkeys(unit.looked_at, CLEAN) | dict.fromkeys(unit.covered, COVERED)
+    for surface in {mark.surface for mark in unit.marks}:
+        found[surface] = "+".join(sorted({mark.kind for mark in unit.marks if mark.surface == surface}))
+    return found
 
 
-def _origin_of(unit: Unit, part: str) -> str | None:
-    origins = [fitted.origin for fitted in unit.parts if fitted.part == part and fitted.origin != "unknown"]
-    return origins[-1] if origins else None
+def _origins_of(unit: Unit) -> dict[str, str | None]:
+    return {fitted.part: fitted.origin for fitted in unit.parts if fitted.origin != "unknown"}
 
 
 def _lock_of(unit: Unit, lock: str) -> str:

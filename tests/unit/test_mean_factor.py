@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pricing.hedonic.mean_factor import mean_factor_log
+from pricing.hedonic.mean_factor import MeanFactor, mean_factor_log
 
 DEVIATIONS = np.concatenate([[0.0, 1e-9, 0.25, 3.0], np.random.default_rng(1).uniform(0, 2, 300)])
 
@@ -44,3 +44,10 @@ def test_no_deviation_leaves_the_price_as_it_is() -> None:
 
 def test_no_units_have_no_factor() -> None:
     assert len(mean_factor_log(np.empty(0), scores_of("normal"))) == 0
+
+
+def test_one_unit_after_the_other_gets_the_same_number_again() -> None:
+    scores = scores_of("normal")
+    factor = MeanFactor(scores)
+    for _ in range(2):
+        assert [factor.log_of(float(each)) for each in DEVIATIONS] == mean_factor_log(DEVIATIONS, scores).tolist()
