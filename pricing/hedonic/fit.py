@@ -89,16 +89,16 @@ def fit_parts(
     sample = parts.sample(MOST_SAMPLE, seed)
     centre = float(np.log(sample.price).mean())
     main = learn_design(summary, device_class, penalties=chosen.penalties)
-    fitted = fit_steps(sample, np.log(sample.price) - centre, main, device_class, seed, chosen)
-    if parts.rows > sample.rows:
-        fitted = _with_all(fitted, parts, centre, chosen)
-    return _assemble(_Whole(summary, fitted, centre, parts.currency), device_class, on, chosen)
+    sampled = fit_steps(sample, np.log(sample.price) - centre, main, device_class, seed, chosen)
+    fitted = _with_all(sampled, parts, centre, chosen) if parts.rows > sample.rows else sampled
+    return _assemble(_Whole(summary, fitted, sampled, centre, parts.currency), device_class, on, chosen)
 
 
 @dataclass(frozen=True, eq=False)
 class _Whole:
     summary: SalesSummary
     fitted: Fitted
+    sampled: Fitted  # before the effects were fitted to all sales: whole groups can be left out of these alone
     centre: float
     currency: str
 
@@ -150,7 +150,7 @@ def _assemble(whole: _Whole, device_class: DeviceClass, on: date | None, setting
     solution = fitted.solution
     scores = held_out_scores(fitted, _effect_sigma2(fitted), device_class)
     calibration = calibrate(scores.held.score, solution.freedom, settings.calibration, scores.held.mean)
-    by_support = support_calibrations(fitted, scores, device_class) if settings.calibration else {}
+    by_support = support_calibrations(whole.sampled, scores, device_class) if settings.calibration else {}
     of_asking_price = summary.asked == summary.rows
     model = PriceModel(
         device_class=device_class,

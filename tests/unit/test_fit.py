@@ -192,3 +192,17 @@ def test_the_same_sales_give_the_same_model_and_the_seed_only_moves_folds(
     other = fit_model(sales, small_class(), seed=5)
     assert other.fingerprint != model.fingerprint
     assert estimates(other, sales) == pytest.approx(estimates(model, sales), rel=0.05)
+
+
+def test_effects_come_from_all_sales_where_only_some_are_sampled(monkeypatch: pytest.MonkeyPatch) -> None:
+    many = small_sales(900, seed=5)
+    whole = fit_model(many, small_class(), settings=CORE)
+    monkeypatch.setattr("pricing.hedonic.fit.MOST_SAMPLE", 300)
+    sampled = fit_model(many, small_class(), settings=CORE)
+    some = fit_model(many.take(np.arange(300)), small_class(), settings=CORE)
+    assert sampled.rows == whole.rows == 900
+    assert len(sampled.held.mean) < 300 < len(whole.held.mean)
+    wanted = np.log(estimates(whole, many)[:, 0])
+    assert np.std(np.log(estimates(sampled, many)[:, 0]) - wanted) < 0.5 * np.std(
+        np.log(estimates(some, many)[:, 0]) - wanted
+    )
