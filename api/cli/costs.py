@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from api.cli.openings import open_shop
-from api.cli.options import DayOption, JsonOption, StoreOption, money_option, parse_share
+from api.cli.options import DayOption, JsonOption, RatesOption, StoreOption, money_option, parse_share
 from api.cli.output import note, print_json
 from api.cli.telling_costs import tell_bases, tell_costs, tell_kept, tell_shares
 from api.error_replies import WELL
@@ -60,6 +60,7 @@ def cost(
     lot: Lot = None,
     lot_number: LotNumber = None,
     scrapped: Scrapped = [],  # noqa: B006 - typer wants a list
+    rates: RatesOption = None,
     on: DayOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
@@ -72,18 +73,18 @@ def cost(
     """
     written = {"paid": paid, "charged": charged, "bought-from": bought_from, "proof": proof}
     tasks = {"add": add, "take-back": take, "lot": lot, "lot-number": lot_number}
-    _check_alone(tasks, written, scrapped)
+    _check_alone(tasks, written, scrapped, rates)
     shop = open_shop(store)
     if add is not None:
         answers = {
             "kind": add, "on": on or shop.today, "paid": paid, "charged": charged, "tax_back": tax_back,
             "refund": refund, "reason": reason or add,
         }  # fmt: skip
-        return _write_down(shop, _named(number), answers, base, (bought_from, proof), as_json)
+        return _write_down(shop, _named(number), answers, (base, rates), (bought_from, proof), as_json)
     if take is not None:
         return _show_kept(take_back(shop, _named(number), take, reason or "a mistake", on=on), as_json)
     if lot is not None:
-        return _show_shares(share_lot(shop, read_lot_cost(lot), base=base), as_json)
+        return _show_shares(share_lot(shop, read_lot_cost(lot), base=base, rates=rates), as_json)
     if lot_number is not None:
         return _show_lot(shop, lot_number, scrapped, reason, on, as_json)
     if number is None:
@@ -95,14 +96,14 @@ def _write_down(
     shop: Shop,
     number: str,
     answers: Mapping[str, object],
-    base: str | None,
+    money: tuple[str | None, Path | None],
     bought: tuple[Way | None, str | None],
     as_json: bool,
 ) -> int:
+    base, rates = money
     cost_stated = stated(NewCost, "cost", answers)
     purchase = _purchase(*bought, cost_stated.on)
-    return _show_kept(add_cost(shop, number, cost_stated, base=base, purchase=purchase), as_json)
-
+    return _show_kept(add_cost(shop, number, cost_stated, base=base, rates=rates, purchase=purchase), as_json)
 
 
 def _show_kept(kept: CostKept, as_json: bool) -> int:
@@ -131,7 +132,6 @@ def _show_shares(shares: LotShares, as_json: bool) -> int:
     return WELL
 
 
-
 def _show_bases(bases: dict[str, Basis], as_json: bool) -> int:
     if as_json:
         print_json({number: basis.model_dump(mode="json") for number, basis in bases.items()})
@@ -147,7 +147,6 @@ def _show_costs(costs: UnitCosts, as_json: bool) -> int:
     else:
         tell_costs(str(costs.unit.number), costs.entries, costs.basis)
     return WELL
-
 
 
 def _purchase(way: Way | None, proof: str | None, on: date) -> Purchase | None:
@@ -176,8 +175,9 @@ def _named(number: str | None) -> str:
     return number
 
 
-
-def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object], scrapped: list[str]) -> None:
+def _check_alone(
+    tasks: Mapping[str, object], written: Mapping[str, object], scrapped: list[str], rates: Path | None
+) -> None:
     """Let pass one task at a time, and what belongs to writing down only with that.
 
     Raises:
@@ -191,5 +191,7 @@ def _check_alone(tasks: Mapping[str, object], written: Mapping[str, object], scr
         raise typer.BadParameter(f"{alone[0]} belongs to a cost that is written down: name its kind with --add")
     if tasks["add"] is not None and written["paid"] is None:
         raise typer.BadParameter("--add needs --paid, like --paid '18.40 EUR'")
+    if rates is not None and tasks["add"] is None and tasks["lot"] is None:
+        raise typer.BadParameter("--rates belongs to a cost or a lot that is written down: --add or --lot")
     if scrapped and tasks["lot-number"] is None:
         raise typer.BadParameter("--scrapped needs the number of the lot: --lot-number")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from api.shop.shop import Shop
 from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
+from data.importing.rates_csv import read_rates_csv
 from data.storage.page import Page
 from data.storage.unit_of_work import UnitOfWork
 from pricing.decisions.ledger import basis_at, entry_of, reversal_of
@@ -47,7 +49,7 @@ def add_cost(
     cost: NewCost,
     *,
     base: str | None = None,
-    rates: Rates | None = None,
+    rates: Rates | Path | None = None,
     purchase: Purchase | None = None,
 ) -> CostKept:
     """Write a cost into the ledger of a stored unit.
@@ -58,19 +60,21 @@ def add_cost(
         cost: What was paid.
         base: Currency of the ledger, where it has none yet; by default that of the stored sales of the unit's
             class, else what was charged or paid.
-        rates: Where published rates come from; None: the embedded reference rates.
+        rates: Where published rates come from; a Path is the user's own file, per unit of the ledger's currency; None:
+            the embedded reference rates.
         purchase: How the unit was bought, written to the unit in the same step; None: stays as it is.
 
     Raises:
         NotFound: No unit has this number, or a rate is needed that nobody published.
-        BadInput: The cost cannot be, lies in the future, or the ledger is in another currency than ``base``.
+        BadInput: The cost cannot be, lies in the future, the file of rates is wrong, or the ledger is in another
+            currency than ``base``.
     """
     if cost.on > shop.today:
         raise refused("cost", "on", str(cost.on), f"today, {shop.today}, or an earlier day")
     with shop.store.writing(shop.now()) as work:
         stored = work.units.get(number)
         currency = _currency(work, stored.unit, cost, base)
-        reference = None if cost.paid.currency == currency else _reference(cost, currency, rates or ReferenceRates())
+        reference = None if cost.paid.currency == currency else _reference(cost, currency, rates_in(rates, currency))
         kept = work.ledger.add(number, entry_of(cost, currency, reference))
         if purchase is not None and purchase != stored.unit.purchase:
             work.units.change(stored.unit.model_copy(update={"purchase": purchase}), stored.version)
@@ -124,6 +128,22 @@ def list_costs(shop: Shop, number: str, *, limit: int, offset: int) -> Page[Numb
     """
     with shop.store.reading() as work:
         return work.ledger.page(number, limit=limit, offset=offset)
+
+
+def rates_in(rates: Rates | Path | None, base: str) -> Rates:
+    """Return where rates come from.
+
+    Args:
+        rates: As they are; or the user's file; or None: the embedded reference rates.
+        base: The currency that the file's rates are per.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: A cell of it is wrong.
+    """
+    if isinstance(rates, Path):
+        return read_rates_csv(rates, base=base)
+    return rates or ReferenceRates()
 
 
 def refused(source: str, column: str, found: str, expected: str) -> BadInput:

@@ -8,9 +8,9 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from api.shop.costs import refused
+from api.shop.costs import rates_in, refused
 from api.shop.shop import Shop
-from data.importing.rates import Rates, ReferenceRates
+from data.importing.rates import Rates
 from data.importing.unit_json import read_record
 from data.storage.unit_of_work import UnitOfWork
 from pricing.decisions.lot_costs import handed_on, lot_entries
@@ -46,7 +46,7 @@ def read_lot_cost(path: Path) -> LotCost:
     return read_record(path, LotCost)
 
 
-def share_lot(shop: Shop, lot: LotCost, *, base: str | None = None, rates: Rates | None = None) -> LotShares:
+def share_lot(shop: Shop, lot: LotCost, *, base: str | None = None, rates: Rates | Path | None = None) -> LotShares:
     """Divide a lot's costs into the ledgers of its units, all of them or none.
 
     Args:
@@ -54,18 +54,20 @@ def share_lot(shop: Shop, lot: LotCost, *, base: str | None = None, rates: Rates
         lot: What it cost, and its units.
         base: Currency of ledgers that have none yet; by default that of the units' ledgers, else what was charged or
             paid.
-        rates: Where published rates come from; None: the embedded reference rates.
+        rates: Where published rates come from; a Path is the user's own file, per unit of the ledgers' currency; None:
+            the embedded reference rates.
 
     Raises:
         NotFound: A unit is not in the store, or a rate is needed that nobody published.
-        BadInput: The lot cannot be divided, was divided already, or its units' ledgers are in several currencies.
+        BadInput: The lot cannot be divided, was divided already, a file of rates is wrong, or its units' ledgers are in
+            several currencies.
     """
     if lot.on > shop.today:
         raise refused("lot", "on", str(lot.on), f"today, {shop.today}, or an earlier day")
     with shop.store.writing(shop.now()) as work:
         _check_new(work, lot)
         currency = _currency(work, lot, base)
-        entries = lot_entries(lot, currency, _reference(lot, currency, rates or ReferenceRates()))
+        entries = lot_entries(lot, currency, _reference(lot, currency, rates_in(rates, currency)))
         for number, own in zip(lot.units, entries, strict=True):
             for entry in own:
                 work.ledger.add(number, entry)

@@ -51,6 +51,36 @@ def test_the_published_rate_is_taken_when_nothing_else_is_known(stocked):
     assert (entry["rate_origin"], entry["rate_on"]) == ("reference", "2026-05-08")
 
 
+@pytest.fixture
+def own_rates(tmp_path):
+    path = tmp_path / "rates.csv"
+    path.write_text("date,currency,per_base\n2026-05-08,USD,1.25\n")
+    return path
+
+
+def test_own_rates_are_taken_before_the_published_ones(stocked, own_rates):
+    paid = ("--add", "part", "--paid", "10 USD", "--base", "EUR", "--on", "2026-05-08")
+    kept = stocked("cost", *UNIT, *paid, "--rates", own_rates, "--json")
+    assert kept.json["entry"]["entry"]["amount"] == {"amount": "8.00", "currency": "EUR"}
+
+
+def test_a_lot_paid_in_other_money_is_divided_at_own_rates(stocked, own_rates, tmp_path):
+    lot = {"number": "L-9", "on": "2026-05-08", "price": {"amount": "10", "currency": "USD"}, "units": ["P-104"]}
+    path = tmp_path / "lot.json"
+    path.write_text(json.dumps(lot))
+    shared = stocked("cost", "--lot", path, "--base", "EUR", "--rates", own_rates, "--json")
+    assert shared.json["total"] == {"amount": "8.00", "currency": "EUR"}
+
+
+def test_own_rates_that_lack_the_day_or_go_with_nothing_are_refused(stocked, own_rates):
+    paid = ("--add", "part", "--paid", "10 USD", "--base", "EUR", "--on", "2026-01-08")
+    missing = stocked("cost", *UNIT, *paid, "--rates", own_rates)
+    assert missing.code == 4
+    assert "2026-01-08" in missing.err
+    assert stocked("cost", *UNIT, "--rates", own_rates).code == 2
+    assert stocked("cost", *UNIT, "--json").json["entries"] == []
+
+
 def test_a_sale_is_counted_over_the_basis_with_the_tax_that_the_purchase_allows(stocked, tmp_path):
     channel = tmp_path / "stall.toml"
     channel.write_text(HEAD.replace("EUR", "GBP") + "percent = 10\n")
