@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from api.shop.lot_levels import lot_levels, usual_states
 from api.shop.lot_states import unknown_functions, with_states
 from api.shop.net_terms import net_terms
 from api.shop.proceeds import SaleWish
@@ -18,15 +19,15 @@ from data.importing.rates import Rates, ReferenceRates
 from data.importing.unit_json import read_record
 from data.importing.units_csv import read_units
 from pricing.decisions.lot_bid import LotDraws, highest_bid
-from pricing.decisions.lot_rates import MISSING, SWAPPED, LotStates, UnknownFunction, draw_states
+from pricing.decisions.lot_rates import MISSING, SWAPPED, LotStates, UnknownFunction, draw_states, expected_shares
 from pricing.decisions.plan_solve import NetOf
 from pricing.errors import Abstained, BadInput, Problem, refused
 from pricing.estimation.estimate import currency_of, estimate_columns
-from pricing.estimation.lot_draws import LotPrices, draw_lot
+from pricing.estimation.lot_draws import draw_lot
 from pricing.hedonic.model import PriceModel
 from pricing.records.lot import LotBid, LotTerms
 from pricing.records.lot_rates import LotHistory, LotRates
-from pricing.records.sales_table import ConditionTable
+from pricing.records.sales_table import ConditionTable, FloatArray
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit, columns_of_units
 
@@ -133,16 +134,16 @@ def bid_for_lot(
     described = model.dated(units, wish.on)
     _check_estimates(model, described, wish)
     functions = unknown_functions(model.device_class, described)
-    states, priced = _drawn(model, described, functions, wish)
+    states, priced, level = _drawn(model, described, functions, wish)
     worth = _rates_of(model, wish).swapped_worth
-    price = np.where(states.unit == SWAPPED, worth * priced.price, priced.price)
+    price = np.where(states.unit == SWAPPED, worth * priced, priced)
     net, counted = _net_of(shop, model, wish, float(np.quantile(price, 0.999)))
     there = states.unit != MISSING
     factor, turned = _factor(shop, model, wish, rates)
     draws = LotDraws(
         net=factor * (np.maximum(net(price), 0.0) * there).sum(axis=1),
         hours=there.sum(axis=1) * wish.terms.minutes / 60,
-        level=priced.level,
+        level=level,
     )
     found = highest_bid(draws, wish.terms, accepted=wish.accepted, rivals=wish.rivals)
     named = ", ".join(function.name for function in functions) or "none"
@@ -152,12 +153,21 @@ def bid_for_lot(
 
 def _drawn(
     model: PriceModel, described: ConditionTable, functions: tuple[UnknownFunction, ...], wish: LotWish
-) -> tuple[LotStates, LotPrices]:
-    """Return the drawn states of the units and their prices in those states."""
+) -> tuple[LotStates, FloatArray, FloatArray]:
+    """Return the drawn states of the units, their prices in those states, and the level of the lot in each draw."""
     count = int(np.clip(_MOST_ROWS // described.rows, _FEWEST_DRAWS, _MOST_DRAWS))
-    rates, first = _rates_of(model, wish), 2 * wish.seed
+    rates, first = _rates_of(model, wish), 3 * wish.seed
     states = draw_states(rates, wish.history, functions, units=described.rows, draws=count, seed=first)
-    return states, draw_lot(model, described, _columns(model, described, states), draws=count, seed=first + 1)
+    expected = expected_shares(rates, wish.history, functions)
+    worth = rates.swapped_worth
+    usual = usual_states(model, described, functions, expected, swapped_worth=worth, seed=first + 2)
+    stated = _columns(model, described, states)
+    priced = draw_lot(model, described, stated, usual.table, usual.worth, draws=count, seed=first + 1)
+    level = lot_levels(
+        model, described, functions,
+        usual=usual, by_error=priced.level, drawn=states.shares, expected=expected, swapped_worth=worth,
+    )  # fmt: skip
+    return states, priced.price, level
 
 
 def _rates_of(model: PriceModel, wish: LotWish) -> LotRates:

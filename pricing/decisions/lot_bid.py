@@ -8,7 +8,8 @@ Winning is bad news. Each rival judges the same lot with an error of their own, 
 judgement wins. The lower the lot's own level in draw k (what it is worth but for luck that nobody can foresee), the
 more we overrated it there, and the likelier we won: with the share u(k) of draws of a higher level, and rivals who bid
 by the same rule, that chance is u(k)^rivals. The quantile is taken of the draws so weighted. That the rivals' errors
-have nothing in common with ours is the cautious end: what all bidders overrate alike is no news of winning.
+have nothing in common with ours is the cautious end: what all bidders overrate alike is no news of winning. That holds for
+the rates of faults too, which a lot's level moves with: bidders who share a belief in them overrate alike.
 """
 
 from __future__ import annotations
@@ -150,7 +151,8 @@ def _assumes(rivals: int) -> tuple[str, ...]:
     ]
     if rivals:
         told.append(
-            f"{rivals} rivals judge as well as this model, with errors of their own, and bid by the same rule; "
+            f"{rivals} rivals judge prices and rates of faults as well as this model, with errors of their own, "
+            "and bid by the same rule; "
             "winning means that ours was the highest judgement"
         )
     else:

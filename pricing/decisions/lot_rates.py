@@ -44,10 +44,25 @@ class LotStates:
     Attributes:
         unit: shape (draws, units): as named 0, missing 1, swapped 2, locked 3.
         functions: Function -> shape (draws, units): place in ``STATUSES``, -1 where it is known already.
+        shares: The rates that each draw was made with.
     """
 
     unit: StateArray
     functions: Mapping[str, StateArray]
+    shares: LotShares
+
+
+@dataclass(frozen=True, eq=False)
+class LotShares:
+    """Shares of units and statuses; one row: what is expected, several: as drawn.
+
+    Attributes:
+        unit: shape (rows, 4): as named, missing, swapped, locked.
+        functions: Function -> shape (rows, 3): works, impaired, dead.
+    """
+
+    unit: FloatArray
+    functions: Mapping[str, FloatArray]
 
 
 def draw_states(
@@ -68,14 +83,41 @@ def draw_states(
         problem = Problem("lot", None, "units", f"{units} units", "at least 1")
         raise BadInput(str(problem), (problem,))
     rng = np.random.default_rng(seed)
-    lot = _shares(rng, believed_units(rates), _counted_units(history), rates.weight, draws)
-    drawn = {}
-    for function in functions:
-        found = history.functions.get(function.name, FaultCounts())
-        counts = np.array([found.works, found.impaired, found.dead], dtype=np.float64)
-        shares = _shares(rng, believed_statuses(rates, function), counts, rates.weight, draws)
-        drawn[function.name] = np.where(function.unknown, _pick(rng, shares, units), np.int8(-1)).astype(np.int8)
-    return LotStates(_pick(rng, lot, units), drawn)
+    weights = _weights(rates, history, functions)
+    shares = LotShares(
+        _drawn_shares(rng, weights.unit, draws),
+        {name: _drawn_shares(rng, weight, draws) for name, weight in weights.functions.items()},
+    )
+    return _states(rng, shares, functions, units)
+
+
+def draw_usual_states(
+    expected: LotShares, functions: tuple[UnknownFunction, ...], *, units: int, samples: int, seed: int
+) -> LotStates:
+    """Return states of the units of a lot whose rates are just those that are expected.
+
+    Args:
+        expected: Of ``expected_shares``.
+        functions: As for ``draw_states``.
+        units: How many.
+        samples: How many times.
+        seed: Fixes the samples.
+    """
+    shares = LotShares(
+        np.repeat(expected.unit, samples, axis=0),
+        {name: np.repeat(share, samples, axis=0) for name, share in expected.functions.items()},
+    )
+    return _states(np.random.default_rng(seed), shares, functions, units)
+
+
+def expected_shares(
+    rates: LotRates, history: LotHistory, functions: tuple[UnknownFunction, ...]
+) -> LotShares:
+    """Return the means of the shares that ``draw_states`` draws, in one row."""
+    weights = _weights(rates, history, functions)
+    return LotShares(
+        _means(weights.unit), {name: _means(weight) for name, weight in weights.functions.items()}
+    )
 
 
 def believed_units(rates: LotRates) -> FloatArray:
@@ -96,13 +138,37 @@ def _counted_units(history: LotHistory) -> FloatArray:
     return np.append(history.units - wrong.sum(), wrong)
 
 
-def _shares(
-    rng: np.random.Generator, believed: FloatArray, counts: FloatArray, weight: float, draws: int
-) -> FloatArray:
+def _weights(rates: LotRates, history: LotHistory, functions: tuple[UnknownFunction, ...]) -> LotShares:
+    """Return the Dirichlet weight of each kind: beliefs in units of history, and what was counted."""
+    told = {}
+    for function in functions:
+        found = history.functions.get(function.name, FaultCounts())
+        counts = np.array([found.works, found.impaired, found.dead], dtype=np.float64)
+        told[function.name] = rates.weight * believed_statuses(rates, function) + counts
+    return LotShares(rates.weight * believed_units(rates) + _counted_units(history), told)
+
+
+def _means(weights: FloatArray) -> FloatArray:
+    return np.asarray(weights / weights.sum())[None, :]
+
+
+def _drawn_shares(rng: np.random.Generator, weights: FloatArray, draws: int) -> FloatArray:
     """Return drawn shares, shape (draws, kinds)."""
     # Of a kind believed impossible and never found, the gamma variate is 0, and so is the share.
-    parts = rng.standard_gamma(weight * believed + counts, (draws, len(believed)))
+    parts = rng.standard_gamma(weights, (draws, len(weights)))
     return np.asarray(parts / parts.sum(axis=1, keepdims=True))
+
+
+def _states(
+    rng: np.random.Generator, shares: LotShares, functions: tuple[UnknownFunction, ...], units: int
+) -> LotStates:
+    drawn = {
+        function.name: np.where(
+            function.unknown, _pick(rng, shares.functions[function.name], units), np.int8(-1)
+        ).astype(np.int8)
+        for function in functions
+    }
+    return LotStates(_pick(rng, shares.unit, units), drawn, shares)
 
 
 def _pick(rng: np.random.Generator, shares: FloatArray, units: int) -> StateArray:

@@ -35,9 +35,14 @@ def same_states(table):
     return stated
 
 
+def drawn_lot(model, described, stated, *, draws=DRAWS, seed):
+    """The level is taken of the units as described."""
+    return draw_lot(model, described, stated, described, np.ones((1, described.rows)), draws=draws, seed=seed)
+
+
 @pytest.fixture(scope="module")
 def drawn(model, described):
-    return draw_lot(model, described, same_states(described), draws=DRAWS, seed=1)
+    return drawn_lot(model, described, same_states(described), seed=1)
 
 
 def test_draws_have_the_mean_of_the_expected_price(model, described, drawn):
@@ -54,9 +59,22 @@ def test_draws_are_as_wide_and_move_together_as_the_joint_draws_of_the_same_unit
 
 
 def test_the_level_is_the_shared_error_of_the_model(drawn):
-    level, together = np.log(drawn.level), np.log(drawn.price.sum(axis=1))
-    assert np.corrcoef(level, together)[0, 1] > 0.3
-    assert level.std() < together.std()
+    level, price = np.log(drawn.level), np.log(drawn.price)
+    for unit in range(3):
+        assert np.corrcoef(level[:, unit], price[:, unit])[0, 1] == pytest.approx(
+            level[:, unit].std() / price[:, unit].std(), abs=0.06
+        )
+    assert (level.std(axis=0) < price.std(axis=0)).all()
+
+
+def test_the_level_is_the_mean_over_the_sampled_states_and_a_missing_unit_brings_nothing(model, described):
+    whole = drawn_lot(model, described, same_states(described), draws=500, seed=4).level
+    twice = described.take(np.array([0, 1, 2, 1, 1, 2]))
+    worth = np.array([[1.0, 1.0, 0.0], [1.0, 0.5, 0.0]])
+    level = draw_lot(model, described, same_states(described), twice, worth, draws=500, seed=4).level
+    assert level[:, 0] == pytest.approx((whole[:, 0] + whole[:, 1]) / 2)
+    assert level[:, 1] == pytest.approx(0.75 * whole[:, 1])
+    assert not level[:, 2].any()
 
 
 def test_states_that_differ_between_draws_move_only_their_own_draws(model, described):
@@ -66,16 +84,16 @@ def test_states_that_differ_between_draws_move_only_their_own_draws(model, descr
         rows = np.column_stack([odd, np.ones_like(odd), np.full_like(odd, 2)])
         return described.take(rows.ravel())
 
-    price = draw_lot(model, described, stated, draws=DRAWS, seed=3).price
+    price = drawn_lot(model, described, stated, seed=3).price
     good, bad = price[::2, 0], price[1::2, 0]
     assert bad.mean() == pytest.approx(price[:, 1].mean(), rel=0.02)
     assert bad.mean() < 0.85 * good.mean()
 
 
 def test_the_seed_fixes_the_draws_and_blocks_change_only_which_they_are(model, described, monkeypatch):
-    first, again = (draw_lot(model, described, same_states(described), draws=500, seed=5) for _ in range(2))
+    first, again = (drawn_lot(model, described, same_states(described), draws=500, seed=5) for _ in range(2))
     assert (first.price == again.price).all()
     monkeypatch.setattr("pricing.estimation.lot_draws.BLOCK_ROWS", 300)
-    apart = draw_lot(model, described, same_states(described), draws=500, seed=5)
+    apart = drawn_lot(model, described, same_states(described), draws=500, seed=5)
     assert apart.price.shape == (500, 3)
     assert np.median(apart.price[:, 0]) == pytest.approx(np.median(first.price[:, 0]), rel=0.05)

@@ -4,7 +4,15 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from pricing.decisions.lot_rates import LOCKED, MISSING, SWAPPED, UnknownFunction, draw_states
+from pricing.decisions.lot_rates import (
+    LOCKED,
+    MISSING,
+    SWAPPED,
+    UnknownFunction,
+    draw_states,
+    draw_usual_states,
+    expected_shares,
+)
 from pricing.errors import BadInput
 from pricing.records.lot_rates import FaultCounts, FaultShares, LotHistory, LotRates
 
@@ -74,3 +82,20 @@ def test_a_lot_without_units_is_refused():
 def test_shares_and_counts_that_cannot_be_are_refused(kind, values):
     with pytest.raises(ValidationError):
         kind.model_validate(values)
+
+
+def test_expected_shares_are_the_means_of_the_drawn_ones():
+    history = LotHistory(units=150, missing=60, functions={"nfc": FaultCounts(works=100, dead=50)})
+    expected, states = expected_shares(RATES, history, FUNCTIONS), drawn(history=history)
+    assert expected.unit[0] == pytest.approx(states.shares.unit.mean(axis=0), abs=0.005)
+    for name, share in expected.functions.items():
+        assert share[0] == pytest.approx(states.shares.functions[name].mean(axis=0), abs=0.005)
+
+
+def test_usual_states_have_the_expected_shares_and_no_more_spread_than_single_units():
+    expected = expected_shares(RATES, NO_HISTORY, FUNCTIONS)
+    states = draw_usual_states(expected, FUNCTIONS, units=UNITS, samples=20_000, seed=3)
+    missing = (states.unit == MISSING).sum(axis=1)
+    assert missing.mean() == pytest.approx(UNITS * 0.1, rel=0.03)
+    assert missing.var() == pytest.approx(UNITS * 0.1 * 0.9, rel=0.05)
+    assert (states.functions["wifi"][:, 5:] == -1).all()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from api.shop.lot_states import unknown_functions, with_states
-from pricing.decisions.lot_rates import LOCKED, LotStates
+from pricing.decisions.lot_rates import LOCKED, LotShares, LotStates
 from tests.builders import small_class
 from tests.market import table_of
 
@@ -47,7 +47,8 @@ def states():
     """Two draws of three units."""
     unit = np.array([[0, LOCKED, 0], [0, 0, 1]], dtype=np.int8)
     wifi = np.array([[-1, 2, 0], [-1, 0, 1]], dtype=np.int8)
-    return LotStates(unit, {"wifi": wifi, "loudspeaker": np.zeros((2, 3), dtype=np.int8)})
+    functions = {"wifi": wifi, "loudspeaker": np.zeros((2, 3), dtype=np.int8)}
+    return LotStates(unit, functions, LotShares(np.ones((2, 4)), {}))
 
 
 def test_drawn_statuses_stand_where_nothing_was_known_and_known_ones_stay(states):
