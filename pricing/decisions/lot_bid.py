@@ -8,8 +8,8 @@ Winning is bad news. Each rival judges the same lot with an error of their own, 
 judgement wins. The lower the lot's own level in draw k (what it is worth but for luck that nobody can foresee), the
 more we overrated it there, and the likelier we won: with the share u(k) of draws of a higher level, and rivals who bid
 by the same rule, that chance is u(k)^rivals. The quantile is taken of the draws so weighted. That the rivals' errors
-have nothing in common with ours is the cautious end: what all bidders overrate alike is no news of winning. That holds for
-the rates of faults too, which a lot's level moves with: bidders who share a belief in them overrate alike.
+have nothing in common with ours is the cautious end: what all bidders overrate alike is no news of winning. A lot's
+level moves with the rates of faults too, and bidders who share a belief in them overrate alike.
 """
 
 from __future__ import annotations

@@ -4,10 +4,11 @@ For units with raw rows r_i, draw k is::
 
     ln(price_ik) = m_i + r_i' B_k + sum of U_k[level never seen] + e_gk sqrt(s2 a_i)
 
-with B_k ~ N(0, s2 V) the error of the fitted effects, one for all units of a draw; U a common effect for each level
-that the model has never seen, the same for all units of that level; and e_gk the own error of the thing behind the rows
-of group g: the same score for every state of one unit. Scores are the held-out ones of the calibration, so that their
-tails are those that were observed; they were divided by the whole deviation, and are used for the own part alone.
+with B_k the error of the fitted effects, one for all units of a draw, which keeps their bounds (``effect_draws``); U a
+common effect for each level that the model has never seen, the same for all units of that level; and e_gk the own error
+of the thing behind the rows of group g: the same score for every state of one unit. Scores are the held-out ones of the
+calibration, so that their tails are those that were observed; they were divided by the whole deviation, and are used
+for the own part alone.
 """
 
 from __future__ import annotations
@@ -17,9 +18,11 @@ from datetime import date
 
 import numpy as np
 
+from pricing.estimation.effect_draws import EffectDraws
 from pricing.estimation.estimate import check_class
 from pricing.hedonic.level_term import LevelTerm
 from pricing.hedonic.model import Prediction, PriceModel, money
+from pricing.hedonic.pieces import PlaceArray, RawRows
 from pricing.records.sales_table import ConditionTable, FloatArray
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import columns_of_units
@@ -71,20 +74,13 @@ def draw_rows(
     rng = np.random.default_rng(seed)
     prediction = model.predict(table)
     raw = model.design.rows(prediction.read)
-    rows = np.asarray(raw.to_dense(), dtype=np.float64)
-    common = normal_draws(rng, model.effect_sigma2 * (rows @ model.inverse @ rows.T), draws)
+    used = used_columns(raw)
+    common = EffectDraws(model).errors(used, rng, draws) @ dense_columns(raw, used).T
     own = np.sqrt(model.sigma2 * np.asarray(model.spread.shares(raw), dtype=np.float64))
     names, place = np.unique(groups, return_inverse=True)
     scores = own_scores(model, rng, (draws, len(names)))[:, np.asarray(place).ravel()]
     log_price = prediction.mean + common + unseen_effects(model, prediction, rng, draws) + scores * own
     return money(log_price)
-
-
-def normal_draws(rng: np.random.Generator, covariance: FloatArray, draws: int) -> FloatArray:
-    """Return draws of N(0, covariance), shape (draws, rows); the covariance may be singular."""
-    values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    return np.asarray(rng.standard_normal((draws, len(values))) @ root.T)
 
 
 def own_scores(model: PriceModel, rng: np.random.Generator, shape: tuple[int, int]) -> FloatArray:
@@ -119,3 +115,15 @@ def levels_of(term: LevelTerm, table: ConditionTable) -> list[tuple[str | None, 
     """Return each row's words of a term's levels, the outermost first."""
     columns = [table.texts.get(name) for name in term.path]
     return [tuple(column.word(row) if column else None for column in columns) for row in range(table.rows)]
+
+
+def used_columns(raw: RawRows) -> PlaceArray:
+    """Return the numbers of the raw columns that some row touches, all dense ones among them."""
+    split = raw.dense.shape[1]
+    return np.concatenate([np.arange(split), split + np.unique(raw.hot.indices)])
+
+
+def dense_columns(raw: RawRows, used: PlaceArray) -> FloatArray:
+    """Return the columns ``used``, the dense ones among them first, shape (rows, used)."""
+    split = raw.dense.shape[1]
+    return np.hstack([raw.dense, raw.hot[:, used[split:] - split].toarray()])

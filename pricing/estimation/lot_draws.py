@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pricing.estimation.draws import normal_draws, own_scores, unseen_effects
+from pricing.estimation.draws import dense_columns, own_scores, unseen_effects, used_columns
+from pricing.estimation.effect_draws import normal_draws
 from pricing.hedonic.model import Prediction, PriceModel, money
 from pricing.hedonic.pieces import PlaceArray, RawRows
 from pricing.records.sales_table import ConditionTable, FloatArray
@@ -83,7 +84,7 @@ class _Samples:
 
     def level(self, error: FloatArray, unseen: FloatArray, used: PlaceArray) -> FloatArray:
         """Return the mean price of each unit over the samples, shape (draws, units), in blocks of draws."""
-        rows = _dense(self.raw, used)
+        rows = dense_columns(self.raw, used)
         size = max(_BLOCK_CELLS // len(rows), 1)
         found = np.empty_like(unseen)
         for start in range(0, len(error), size):
@@ -103,23 +104,11 @@ def _block(
 ) -> tuple[FloatArray, FloatArray]:
     states = model.predict(drawn)
     raw = model.design.rows(states.read)
-    used = np.unique(np.concatenate([_used(samples.raw), _used(raw)]))
+    used = np.unique(np.concatenate([used_columns(samples.raw), used_columns(raw)]))
     error = normal_draws(rng, model.effect_sigma2 * model.inverse[np.ix_(used, used)], draws)
     unseen = unseen_effects(model, known, rng, draws)
     own = np.sqrt(model.sigma2 * np.asarray(model.spread.shares(raw))).reshape(unseen.shape)
-    rows = _dense(raw, used).reshape(*unseen.shape, -1)
+    rows = dense_columns(raw, used).reshape(*unseen.shape, -1)
     common = np.matmul(rows, error[:, :, None])[:, :, 0] + unseen
     price = money(states.mean.reshape(unseen.shape) + common + own * own_scores(model, rng, unseen.shape))
     return price, samples.level(error, unseen, used)
-
-
-def _used(raw: RawRows) -> PlaceArray:
-    """Return the numbers of the raw columns that some row touches."""
-    split = raw.dense.shape[1]
-    return np.concatenate([np.arange(split), split + np.unique(raw.hot.indices)])
-
-
-def _dense(raw: RawRows, used: PlaceArray) -> FloatArray:
-    """Return the columns ``used``, the dense ones among them first, shape (rows, used)."""
-    split = raw.dense.shape[1]
-    return np.hstack([raw.dense, raw.hot[:, used[split:] - split].toarray()])

@@ -15,7 +15,8 @@ import pytest
 
 from data.demo.generate import generate, make_truth
 from pricing.decisions.lot_bid import LotDraws, highest_bid
-from pricing.estimation.draws import normal_draws, own_scores, unseen_effects
+from pricing.estimation.draws import own_scores, unseen_effects
+from pricing.estimation.effect_draws import normal_draws
 from pricing.hedonic.fit import FitSettings, fit_model
 from pricing.hedonic.model import money
 from pricing.records.lot import LotTerms

@@ -54,7 +54,9 @@ def test_draws_have_the_mean_of_the_expected_price(model, described, drawn):
 def test_draws_are_as_wide_and_move_together_as_the_joint_draws_of_the_same_units(model, described, drawn):
     joint = np.log(draw_rows(model, described, np.arange(3), seed=2, draws=DRAWS))
     found = np.log(drawn.price)
-    assert found.std(axis=0) == pytest.approx(joint.std(axis=0), rel=0.06)
+    # The brand never seen has Student t tails of so few degrees that a standard deviation would be luck.
+    width, expected = (np.subtract(*np.quantile(each, (0.9, 0.1), axis=0)) for each in (found, joint))
+    assert width == pytest.approx(expected, rel=0.06)
     assert np.corrcoef(found.T) == pytest.approx(np.corrcoef(joint.T), abs=0.05)
 
 
