@@ -7,6 +7,7 @@ the direction of writing, zero-width characters). ``escaped`` then writes text s
 from __future__ import annotations
 
 import html
+import json
 import re
 import unicodedata
 
@@ -17,6 +18,7 @@ LONGEST = 1000
 _BLANK = re.compile(r"\s+")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>|~&$@^])")
 _LINE_START = re.compile(r"^([#+\-=:]|\d+(?=[.)]))")
+_ENDS_SCRIPT = {ord(sign): f"\\u{ord(sign):04x}" for sign in "<>&\u2028\u2029"}
 _LINK_START = re.compile(r"(?i)\b(www)\.|(https?|ftp)(?=:)|(\bmailto|\bxmpp)(?=:)")
 
 
@@ -46,7 +48,14 @@ def escaped(text: str, format: Format) -> str:
         return html.escape(text, quote=True).replace("&#x27;", "&#39;").replace("&quot;", "&#34;")
     if format == "markdown":
         return _markdown(text)
+    if format == "json-ld":
+        return in_script(json.dumps(text, ensure_ascii=False))[1:-1]
     return text
+
+
+def in_script(document: str) -> str:
+    """Return JSON text with its signs of markup written as escapes, so that no script element ends inside it."""
+    return document.translate(_ENDS_SCRIPT)
 
 
 def _markdown(text: str) -> str:

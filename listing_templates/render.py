@@ -1,4 +1,4 @@
-"""A unit as a finished listing: plain text, Markdown or a self-contained HTML page.
+"""A unit as a finished listing: plain text, Markdown, a self-contained HTML page, or linked data.
 
 Templates run in a sandbox that cannot change what it is given; an unknown variable is an error. Text of a unit
 reaches them as data and is escaped for the format at the one place where it is printed.
@@ -6,6 +6,7 @@ reaches them as data and is escaped for the format at the one place where it is 
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from datetime import date
 from functools import cache
@@ -18,14 +19,20 @@ from markupsafe import Markup
 
 from listing_templates.composition import sentences_of
 from listing_templates.context import ListingContext, SectionContext, SentenceContext
+from listing_templates.facts import facts_of
+from listing_templates.json_ld import described, linked_data
 from listing_templates.plain_text import clipped, escaped
+from listing_templates.shortening import BodyOf, fitted
+from listing_templates.trade_condition import condition_of
 from listing_templates.wording import Wording
+from pricing.errors import ListingRefused
+from pricing.records.channel import Channel
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Format, Listing, Sentence
 from pricing.records.money import Money
 from pricing.records.unit import Unit
 
-TEMPLATES: dict[Format, str] = {
+TEMPLATES: Mapping[Format, str] = {
     "text": "listing.txt.j2",
     "markdown": "listing.md.j2",
     "html": "listing.html.j2",
@@ -40,36 +47,76 @@ def render_listing(
     language: str = "en",
     on: date | None = None,
     price: Money | None = None,
+    channel: Channel | None = None,
 ) -> Listing:
     """Return the unit's listing; ``on`` is the day it is written for, ``price`` replaces the unit's own ask.
 
+    With a channel its limits are kept: descriptions shrink, disclosures stay.
+
     Raises:
         NotFound: There is no such language.
+        ListingRefused: The channel does not take the format, or has no room for what must be said.
     """
+    _refuse_other_formats(channel, format)
     wording = Wording(language)
     sentences = sentences_of(unit, device_class, wording, price)
-    context = context_of(sentences, wording, on)
-    template = environment(format).get_template(TEMPLATES[format])
-    body = template.render({field.name: getattr(context, field.name) for field in fields(context)})
-    return Listing(
-        unit_number=None if unit.number is None else clipped(unit.number, 80),
+    number = None if unit.number is None else clipped(unit.number, 80)
+    listing = Listing(
+        unit_number=number,
         language=language,
         format=format,
         on=on,
-        title=context.title,
+        title=_title(sentences),
         sentences=sentences,
-        body=body,
+        body="",
+        price=price or unit.ask,
+        condition=condition_of(sentences),
     )
+    linked = format == "json-ld"
+    made = fitted(
+        sentences,
+        _linked_data(listing, unit, device_class, wording) if linked else _page(listing, wording),
+        None if channel is None else channel.body_limit,
+        (lambda document: len(described(document))) if linked else len,
+    )
+    return listing.model_copy(update=dict(made))
 
 
-def context_of(sentences: tuple[Sentence, ...], wording: Wording, on: date | None) -> ListingContext:
+def _refuse_other_formats(channel: Channel | None, format: Format) -> None:
+    if channel is not None and format not in channel.formats:
+        taken = ", ".join(channel.formats)
+        raise ListingRefused(f"channel {channel.name} takes listings as {taken}; found {format}")
+
+
+def _page(listing: Listing, wording: Wording) -> BodyOf:
+    """Return what writes sentences as a body of the listing's format."""
+    template = environment(listing.format).get_template(TEMPLATES[listing.format])
+    names = [field.name for field in fields(ListingContext)]
+
+    def body_of(sentences: Sequence[Sentence]) -> str:
+        context = context_of(sentences, wording, listing.on)
+        return template.render({name: getattr(context, name) for name in names})
+
+    return body_of
+
+
+def _linked_data(listing: Listing, unit: Unit, device_class: DeviceClass, wording: Wording) -> BodyOf:
+    facts = facts_of(unit, device_class)
+
+    def body_of(sentences: Sequence[Sentence]) -> str:
+        context = context_of(sentences, wording, listing.on)
+        return linked_data(listing.model_copy(update={"sentences": tuple(sentences)}), facts, context)
+
+    return body_of
+
+
+def context_of(sentences: Sequence[Sentence], wording: Wording, on: date | None) -> ListingContext:
     """Return what the templates are given for these sentences."""
-    title = " ".join(sentence.text for sentence in sentences if sentence.section == "title")
     others = [sentence for sentence in sentences if sentence.section != "title"]
     headings = wording.language.headings
     return ListingContext(
         language=wording.language.tag,
-        title=title,
+        title=_title(sentences),
         sections=tuple(
             SectionContext(name=name, heading=headings[name], sentences=tuple(_seen(s) for s in alike))
             for name, alike in groupby(others, key=lambda sentence: sentence.section)
@@ -104,6 +151,10 @@ def shown(text: str, format: Format) -> str:
 def _loader() -> BaseLoader:
     folder = files("listing_templates.templates")
     return DictLoader({name: (folder / name).read_text(encoding="utf-8") for name in TEMPLATES.values()})
+
+
+def _title(sentences: Sequence[Sentence]) -> str:
+    return " ".join(sentence.text for sentence in sentences if sentence.section == "title")
 
 
 def _seen(sentence: Sentence) -> SentenceContext:

@@ -1,10 +1,11 @@
 """Channels from TOML files: the user's folder is looked at first, then those that come along.
 
 ``[channel]`` has ``name`` (as the file is called), ``title``, ``currency``, and perhaps ``title_limit``,
-``body_limit`` and ``source``. Then ``[[fee]]`` (name, percent, fixed, at_least, at_most, of, tiers, tiers_by),
-``[payment]`` with the same keys but no name, ``[[postage]]`` (zone, cost, charged), ``[returns]`` (share_percent,
-cost, lost_percent) and ``[guarantee]`` (percent, fixed). The keys are the fields of the records in
-``pricing.records.channel``. Amounts are in the channel's currency and are read exactly as they are written.
+``body_limit``, ``formats`` (of text, markdown, html, json-ld; all when it does not say) and ``source``. Then
+``[[fee]]`` (name, percent, fixed, at_least, at_most, of, tiers, tiers_by), ``[payment]`` with the same keys but no
+name, ``[[postage]]`` (zone, cost, charged), ``[returns]`` (share_percent, cost, lost_percent) and ``[guarantee]``
+(percent, fixed). The keys are the fields of the records in ``pricing.records.channel``. Amounts are in the
+channel's currency and are read exactly as they are written.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from data.catalogue.toml_text import parse_toml, read_toml_text
 from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.channel import PAYMENT, POSTAGE, PRICE, Channel, Fee, Postage, Reserve, Returns, flaws_of
+from pricing.records.listing import FORMATS, Format
 from pricing.records.money import Currency
 
 Kind = TypeVar("Kind", bound=Record)
@@ -37,6 +39,7 @@ class _Head(Record):
     currency: Currency
     title_limit: int | None = None
     body_limit: int | None = None
+    formats: tuple[Format, ...] = FORMATS
     source: str = ""
 
 

@@ -11,6 +11,7 @@ from pydantic import Field
 from pricing.errors import BadInput, NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.exact import ExactDecimal
+from pricing.records.listing import FORMATS, Format
 from pricing.records.money import Currency
 
 Percent = Annotated[ExactDecimal, Field(ge=0, le=100)]
@@ -99,7 +100,9 @@ class Channel(Record):
         payment: What the payment service takes, of price and postage unless it says otherwise.
         postage: By zone; the first is used when no zone is named.
         returns, guarantee: What is to be expected after the sale.
-        title_limit, body_limit: Most characters of a listing there, None: no limit.
+        title_limit, body_limit: Most characters of a listing there, None: no limit. The body counts as it is sent,
+            with its title and all signs of its format; of json-ld its name and description count.
+        formats: How a listing may be written there.
         source: Where fees and limits were found.
     """
 
@@ -113,6 +116,7 @@ class Channel(Record):
     guarantee: Reserve = Reserve()
     title_limit: Annotated[int, Field(ge=1)] | None = None
     body_limit: Annotated[int, Field(ge=1)] | None = None
+    formats: Annotated[tuple[Format, ...], Field(min_length=1)] = FORMATS
     source: str = ""
 
     @property

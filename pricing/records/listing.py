@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Literal, get_args
 
 from pricing.records.base import Record
+from pricing.records.money import Money
 
-Format = Literal["text", "markdown", "html"]
+Format = Literal["text", "markdown", "html", "json-ld"]
+FORMATS: tuple[Format, ...] = get_args(Format)
+Condition = Literal["damaged", "used", "refurbished"]
 Section = Literal[
     "title", "first", "summary", "look", "works", "faults", "untested", "parts", "locks", "included", "price"
 ]  # fmt: skip
@@ -39,11 +42,14 @@ class Listing(Record):
     Attributes:
         unit_number: The unit's number, if it has one.
         language: Tag such as "en".
-        format: text, markdown or html.
+        format: text, markdown, html or json-ld.
         on: The day it was written for.
         title: Its title.
         sentences: In reading order.
         body: The rendered text.
+        price: What is asked, as the listing says it; None: no price in it.
+        condition: The unit's state in the words of trade on the net; never "new".
+        left_off: Sentences that a channel's limit left no room for, whole or in part; never a disclosure.
     """
 
     unit_number: str | None
@@ -53,3 +59,6 @@ class Listing(Record):
     title: str
     sentences: tuple[Sentence, ...]
     body: str
+    price: Money | None = None
+    condition: Condition = "used"
+    left_off: tuple[Sentence, ...] = ()

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import html
+import json
 
 import pytest
 
@@ -47,3 +48,10 @@ def test_html_is_escaped_and_text_left_alone() -> None:
     assert html.unescape(escaped(hostile, "html")) == hostile
     assert "<" not in escaped(hostile, "html")
     assert escaped(hostile, "text") == hostile
+
+
+@pytest.mark.parametrize("hostile", ["</script><b>", 'a "quoted" \\ path', "<!-- & -->", "\u2028", "\x00\n"])
+def test_text_in_linked_data_reads_back_and_ends_no_script(hostile: str) -> None:
+    shown = escaped(hostile, "json-ld")
+    assert json.loads(f'"{shown}"') == hostile
+    assert not set("<>&\u2028\n\x00") & set(shown)

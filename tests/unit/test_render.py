@@ -3,20 +3,21 @@ from __future__ import annotations
 from dataclasses import fields
 from datetime import date
 from html.parser import HTMLParser
-from typing import get_args
 
 import pytest
 from jinja2 import UndefinedError, meta, nodes
 from jinja2.exceptions import SecurityError
 
 from listing_templates.context import ListingContext, SectionContext, SentenceContext
+from listing_templates.json_ld import described
 from listing_templates.render import TEMPLATES, environment, render_listing, shown
-from pricing.errors import NotFound
-from pricing.records.listing import Format
+from pricing.errors import ListingRefused, NotFound
+from pricing.records.channel import Channel
+from pricing.records.listing import FORMATS, Format
 from pricing.records.money import Money
 from tests.builders import healthy, small_class, small_unit, spotless
 
-FORMATS: tuple[Format, ...] = get_args(Format)
+PAGES: tuple[Format, ...] = tuple(TEMPLATES)
 
 
 def parsed(format: Format) -> nodes.Template:
@@ -25,14 +26,14 @@ def parsed(format: Format) -> nodes.Template:
     return engine.parse(engine.loader.get_source(engine, TEMPLATES[format])[0])
 
 
-@pytest.mark.parametrize("format", FORMATS)
+@pytest.mark.parametrize("format", PAGES)
 def test_every_variable_of_a_template_is_a_field_of_the_context(format: Format) -> None:
     assert meta.find_undeclared_variables(parsed(format)) <= {field.name for field in fields(ListingContext)}
 
 
 def test_every_field_of_the_context_is_used_and_explained() -> None:
     used: set[str] = set()
-    for format in FORMATS:
+    for format in PAGES:
         template = parsed(format)
         used |= meta.find_undeclared_variables(template)
         used |= {f"{node.node.name}.{node.attr}" for node in template.find_all(nodes.Getattr)
@@ -45,7 +46,7 @@ def test_every_field_of_the_context_is_used_and_explained() -> None:
         assert all(len(field.metadata["help"]) > 10 for field in fields(record))
 
 
-@pytest.mark.parametrize("format", FORMATS)
+@pytest.mark.parametrize("format", PAGES)
 def test_the_sandbox_refuses_unknown_names_and_ways_out(format: Format) -> None:
     engine = environment(format)
     with pytest.raises(UndefinedError):
@@ -82,6 +83,30 @@ def test_plain_text_reads_as_lines_without_gaps_in_a_list() -> None:
 def test_an_unknown_language_is_refused() -> None:
     with pytest.raises(NotFound):
         render_listing(spotless(), small_class(), format="text", language="xx")
+
+
+def channel(**fields: object) -> Channel:
+    return Channel.model_validate({"name": "stall", "title": "Stall", "currency": "EUR", **fields})
+
+
+@pytest.mark.parametrize("format", FORMATS)
+def test_a_channels_limit_takes_descriptions_and_leaves_disclosures(format: Format) -> None:
+    unit = spotless(functions=healthy(wifi="dead"))
+    whole = render_listing(unit, small_class(), format=format)
+    size = len(described(whole.body) if format == "json-ld" else whole.body)
+    shorter = render_listing(unit, small_class(), format=format, channel=channel(body_limit=size - 150))
+    assert len(described(shorter.body) if format == "json-ld" else shorter.body) <= size - 150
+    assert shorter.left_off
+    assert not any(sentence.disclosure for sentence in shorter.left_off)
+    assert all(shown(s.text, format) in shorter.body for s in whole.sentences if s.disclosure)
+    assert not any(shown(s.text, format) in shorter.body for s in shorter.left_off)
+    with pytest.raises(ListingRefused, match="allowed"):
+        render_listing(unit, small_class(), format=format, channel=channel(body_limit=100))
+
+
+def test_a_channel_that_does_not_take_a_format_says_which_it_takes() -> None:
+    with pytest.raises(ListingRefused, match="takes listings as text, html; found markdown"):
+        render_listing(spotless(), small_class(), format="markdown", channel=channel(formats=["text", "html"]))
 
 
 class Outline(HTMLParser):
