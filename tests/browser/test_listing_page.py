@@ -1,0 +1,79 @@
+"""The listing as a page: an HTML5 parser finds no error, axe-core no barrier, and hostile text does nothing."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import html5lib
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from data.catalogue.reader import class_names, find_class
+from listing_templates.language import language_tags
+from listing_templates.render import render_listing
+from tests.browser.conftest import Watched
+from tests.builders import small_class
+from tests.counts import count
+from tests.hostile import HOSTILE, hostile_unit
+from tests.random_units import random_unit
+
+ON = date(2026, 5, 1)
+
+
+def page_of(unit, device_class, language="en"):
+    return render_listing(unit, device_class, format="html", on=ON, language=language).body
+
+
+def parsed(body):
+    """Parse as the HTML standard says; any error of the page is raised."""
+    return html5lib.HTMLParser(strict=True).parse(body)
+
+
+def barriers(watched):
+    found = Axe().run(watched.page).response
+    assert len(found["passes"]) > 10, "axe looked at next to nothing"
+    return [(rule["id"], [node["html"] for node in rule["nodes"]]) for rule in found["violations"]]
+
+
+def test_the_strict_parser_and_axe_do_find_faults(watched):
+    with pytest.raises(html5lib.html5parser.ParseError):
+        parsed("<!DOCTYPE html><title>x</title><ul><li>one</b></ul>")
+    watched.show('<!DOCTYPE html><html><title>x</title><main><h1>a</h1><p style="color:#ccc">pale</p></main></html>')
+    assert {rule for rule, _ in barriers(watched)} == {"color-contrast", "html-has-lang"}
+
+
+def test_every_page_is_free_of_errors_for_the_parser():
+    names = class_names()
+    for seed in range(count(400)):
+        device_class = find_class(names[seed % len(names)])
+        language = language_tags()[seed % len(language_tags())]
+        parsed(page_of(random_unit(device_class, seed), device_class, language))
+
+
+@pytest.mark.parametrize("language", language_tags())
+@pytest.mark.parametrize("name", ["phone", "lens"])
+def test_a_page_holds_under_axe(watched: Watched, name, language):
+    device_class = find_class(name)
+    watched.show(page_of(random_unit(device_class, 7), device_class, language))
+    assert barriers(watched) == []
+    assert watched.asked == []
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
+def test_hostile_text_runs_nothing_asks_for_nothing_and_keeps_the_page_whole(watched: Watched, text):
+    body = page_of(hostile_unit(small_class(), text), small_class())
+    parsed(body)
+    page = watched.show(body)
+    page.wait_for_timeout(50)
+    assert (watched.dialogs, watched.asked, watched.errors) == ([], [], [])
+    assert page.locator("h1").count() == 1
+    assert page.locator("script, img, svg, base, a, iframe, meta[http-equiv]").count() == 0
+    assert page.locator("li").count() == body.count("<li ")
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_a_page_reads_well_on_a_small_screen(watched: Watched):
+    device_class = find_class("phone")
+    watched.page.set_viewport_size({"width": 320, "height": 640})
+    page = watched.show(page_of(random_unit(device_class, 3), device_class))
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
