@@ -56,7 +56,7 @@ def _blemish(kind: str, mark: Mark, wording: Wording) -> str:
     if mark.size_mm is None:
         pieces.append(wording.phrase("not_measured"))
     else:
-        size = wording.number(Decimal(str(mark.size_mm)))
+        size = wording.measure(Decimal(str(mark.size_mm)), "mm")
         pieces.append(wording.phrase("size", count=mark.count, size=size))
     if mark.visible_at_arms_length is not None:
         seen = "arms_length" if mark.visible_at_arms_length else "close_only"

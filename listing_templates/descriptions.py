@@ -108,10 +108,14 @@ def _works(facts: Sequence[Fact], name: str, wording: Wording, day: str = "") ->
 
 
 def _attribute(fact: Fact, wording: Wording) -> str:
-    value = fact.state
+    value, measure = fact.state, fact.detail
     if fact.kin == "number" and _is_number(value):
-        value = wording.number(Decimal(value)) if abs(Decimal(value)) < 10**15 else value
-    return " ".join(piece for piece in (fact.label, value, fact.detail) if piece)
+        exact = Decimal(value)
+        if abs(exact) < 10**15:
+            value = wording.number(exact) if measure is None else wording.measure(exact, measure)
+            measure = None
+    value = value if measure is None else f"{value} {measure}"
+    return wording.phrase("attribute", label=fact.label, value=value)
 
 
 def _is_number(text: str) -> bool:

@@ -1,29 +1,25 @@
-"""A language as data: its sentence patterns, headings and words for reading, from ``languages/<tag>.toml``.
+"""A language as data: its sentence patterns, phrases, headings and kinds of mark.
 
-Another language is another file with the same keys; ``read_language`` says which one is missing.
+English is the source, in ``languages/en.toml``; the others are translations of it (``listing_templates.catalogues``).
 """
 
 from __future__ import annotations
 
 import tomllib
 from functools import cache
-from importlib.resources import files
+from typing import Any
 
 from pydantic import Field
 
+from listing_templates.catalogues import FOLDER, Pattern, translated, translated_tags
 from pricing.errors import NotFound
 from pricing.records.base import Record
 from pricing.records.listing import Section
 
-_FOLDER = files("listing_templates.languages")
-_BASE = "en"
+ENGLISH = "en"
+TABLES = {"sentences": "sentence", "phrases": "phrase", "headings": "heading", "kinds": "kind"}
 
-
-class Pattern(Record):
-    """A sentence with ``{fields}``; ``one`` is used where the language counts one, ``other`` else."""
-
-    other: str
-    one: str | None = None
+__all__ = ["ENGLISH", "Claim", "Evidence", "Language", "Pattern", "Reading", "language_tags", "read_language"]
 
 
 class Evidence(Record):
@@ -118,7 +114,7 @@ class Language(Record):
 
     Attributes:
         tag: Such as "en", written into the page.
-        locale: Whose numbers, days and money are used (CLDR).
+        locale: Whose numbers, days, units and money are used (CLDR).
         sentences: Identifier -> pattern.
         phrases: Pieces of sentences.
         headings: Section -> heading.
@@ -144,16 +140,39 @@ def read_language(tag: str) -> Language:
     """
     if tag not in language_tags():
         raise NotFound(f'no language "{tag[:20]}"; there are {", ".join(language_tags())}')
-    read = tomllib.loads((_FOLDER / f"{tag}.toml").read_text(encoding="utf-8"))
-    for table in ("sentences", "phrases", "kinds"):
-        read[table] = {
-            key: {"other": value} if isinstance(value, str) else value for key, value in read[table].items()
-        }
+    tables = _english_tables()
+    read: dict[str, Any] = {"reading": tables["reading"], "tag": tag, "locale": tables["locale"], **english_patterns()}
+    if tag != ENGLISH:
+        for table, prefix in TABLES.items():
+            patterns = read[table]
+            read[table] = {key: translated(tag, f"{prefix}.{key}", pattern) for key, pattern in patterns.items()}
+        read["locale"] = tag
+    read["headings"] = {section: pattern.other for section, pattern in read["headings"].items()}
     return Language.model_validate(read)
+
+
+def english_patterns() -> dict[str, dict[str, Pattern]]:
+    """Return the English patterns: table ("sentences", "phrases", "headings", "kinds") -> identifier -> pattern."""
+    return {
+        table: {
+            key: Pattern(other=value) if isinstance(value, str) else Pattern.model_validate(value)
+            for key, value in _english_tables()[table].items()
+        }
+        for table in TABLES
+    }
 
 
 @cache
 def language_tags() -> tuple[str, ...]:
-    """Return the tags of all languages there are, sorted."""
-    names = (entry.name for entry in _FOLDER.iterdir())
-    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+    """Return the tags of all languages there are: English, then those that have a catalogue."""
+    return (ENGLISH, *translated_tags())
+
+
+def common_texts() -> tuple[str, ...]:
+    """Return English words that benches often write into free fields ("factory reset", "charger")."""
+    return tuple(_english_tables()["common"]["texts"])
+
+
+@cache
+def _english_tables() -> dict[str, Any]:
+    return tomllib.loads((FOLDER / f"{ENGLISH}.toml").read_text(encoding="utf-8"))

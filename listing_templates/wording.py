@@ -5,15 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_currency, format_decimal
+from babel.units import format_unit
 
-from listing_templates.language import Language, Pattern, read_language
+from listing_templates.catalogues import Pattern
+from listing_templates.language import Language, read_language
 from listing_templates.plain_text import visible
 from pricing.records.money import Money
+
+# CLDR's names of the units that classes use; a unit that is not listed is written behind the number as it is.
+UNITS = {
+    "mm": "length-millimeter", "cm": "length-centimeter", "inch": "length-inch", "kg": "mass-kilogram",
+    "g": "mass-gram", "MB": "digital-megabyte", "GB": "digital-gigabyte", "TB": "digital-terabyte", "W": "power-watt",
+    "Hz": "frequency-hertz", "GHz": "frequency-gigahertz", "V": "electric-volt", "A": "electric-ampere",
+    "h": "duration-hour",
+}  # fmt: skip
+_BEYOND = 10**15
 
 
 class Wording:
@@ -49,6 +61,15 @@ class Wording:
         if exact.is_finite() and abs(exact.adjusted()) < 20:
             return str(format_decimal(exact, locale=self._locale, decimal_quantization=False, group_separator=False))
         return str(exact)
+
+    def measure(self, value: Decimal, unit: str) -> str:
+        """Return a number with its unit as the locale writes it ("4 mm", "128 GB", in French "128 Go")."""
+        named = UNITS.get(unit)
+        if named is None or not value.is_finite() or abs(value) >= _BEYOND:
+            return f"{self.number(value)} {unit}"
+        # The short form of inch is a preposition in English, so it would be misread.
+        length: Literal["long", "short"] = "long" if unit == "inch" else "short"
+        return str(format_unit(value, named, length=length, format="0.####", locale=self._locale))
 
     def day(self, day: date) -> str:
         """Return the day in the locale's long form ("3 March 2026")."""

@@ -12,7 +12,8 @@ Format = Literal["text", "markdown", "html", "json-ld"]
 FORMATS: tuple[Format, ...] = get_args(Format)
 Condition = Literal["damaged", "used", "refurbished"]
 Section = Literal[
-    "title", "first", "summary", "look", "works", "faults", "untested", "parts", "locks", "included", "price"
+    "title", "first", "summary", "look", "works", "faults", "untested", "parts", "locks", "included", "buyers", "price",
+    "terms",
 ]  # fmt: skip
 
 

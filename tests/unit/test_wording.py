@@ -56,7 +56,7 @@ def test_a_number_beyond_all_measure_is_still_written(words: Wording) -> None:
 
 
 def test_an_unknown_language_is_refused_with_those_there_are() -> None:
-    with pytest.raises(NotFound, match="there are en"):
+    with pytest.raises(NotFound, match="there are en, de, es, fr"):
         read_language("xx")
 
 
