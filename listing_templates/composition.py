@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from listing_templates.class_texts import class_texts
 from listing_templates.descriptions import included_of, look_of, price_of, summary_of, title_of, works_of
 from listing_templates.disclosures import disclosures_of
-from listing_templates.facts import facts_of
+from listing_templates.fact_texts import facts_in
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Section, Sentence
@@ -12,7 +13,8 @@ from pricing.records.money import Money
 from pricing.records.unit import Unit
 
 READING_ORDER: tuple[Section, ...] = (
-    "title", "summary", "first", "locks", "parts", "faults", "untested", "look", "works", "included", "price",
+    "title", "summary", "first", "locks", "parts", "faults", "untested", "look", "buyers", "works", "included", "price",
+    "terms",
 )  # fmt: skip
 
 
@@ -23,11 +25,12 @@ def sentences_of(
 
     ``price`` is the asking price; without it the unit's own ask is used, if any.
     """
-    facts = facts_of(unit, device_class)
+    tag = wording.language.tag
+    facts = facts_in(unit, device_class, tag)
     sentences = (
         title_of(facts, wording),
         *summary_of(facts, wording),
-        *disclosures_of(facts, device_class, wording),
+        *disclosures_of(facts, class_texts(device_class, tag), wording),
         *look_of(facts, wording),
         *works_of(facts, wording),
         *included_of(facts, wording),

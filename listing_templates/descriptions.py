@@ -20,7 +20,7 @@ def title_of(facts: Sequence[Fact], wording: Wording) -> Sentence:
     faulty = [fact for fact in facts if fact.noun == "function" and fact.state in FAULTS]
     name = " ".join(fact.state[:60] for fact in named)
     label = kind.label if name else wording.opening(kind.label)
-    what = wording.phrase("name_and_class", name=name, kind=label.lower()) if name else label
+    what = wording.phrase("name_and_class", name=name, kind=wording.inner(label)) if name else label
     if any(lock.danger for lock in locked):
         state, because = "title.parts_only", [lock for lock in locked if lock.danger]
     elif locked:
@@ -102,7 +102,7 @@ def price_of(facts: Sequence[Fact], price: Money | None, wording: Wording) -> It
 
 def _works(facts: Sequence[Fact], name: str, wording: Wording, day: str = "") -> Iterable[Sentence]:
     for kin, alike in grouped(facts):
-        group = "" if kin is None else wording.phrase("group", kin=kin)
+        group = "" if kin is None else wording.phrase("group", kin=wording.text(kin))
         labels = wording.listed([fact.label for fact in alike])
         yield _plain(name, alike, wording.sentence(name, group=group, labels=labels, day=day))
 

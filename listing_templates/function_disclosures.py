@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from listing_templates.class_texts import kin_words
 from listing_templates.fact import Fact
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
@@ -68,7 +69,7 @@ def grouped(facts: Sequence[Fact]) -> list[tuple[str | None, list[Fact]]]:
     by_kin: dict[str, list[Fact]] = {}
     for fact in facts:
         by_kin.setdefault(fact.kin or "other", []).append(fact)
-    return [(kin.replace("_", " "), alike) for kin, alike in by_kin.items()]
+    return [(kin_words(kin), alike) for kin, alike in by_kin.items()]
 
 
 def _urgency(fault: Fact) -> tuple[bool, int]:
@@ -86,7 +87,7 @@ def _untested(
     untested = {fact.name for fact in facts}
     groups = grouped(facts)
     for place, (kin, alike) in enumerate(groups):
-        group = "" if kin is None else wording.phrase("group", kin=kin)
+        group = "" if kin is None else wording.phrase("group", kin=wording.text(kin))
         pieces = [wording.sentence(name, group=group, labels=wording.listed([f.label for f in alike]))]
         if hidden and place == 0:
             series = len(groups) > 1

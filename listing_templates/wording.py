@@ -13,7 +13,7 @@ from babel.lists import format_list
 from babel.numbers import format_currency, format_decimal
 from babel.units import format_unit
 
-from listing_templates.catalogues import Pattern
+from listing_templates.catalogues import Pattern, class_catalogue
 from listing_templates.language import Language, read_language
 from listing_templates.plain_text import visible
 from pricing.records.money import Money
@@ -26,6 +26,7 @@ UNITS = {
     "h": "duration-hour",
 }  # fmt: skip
 _BEYOND = 10**15
+CAPITAL_NOUNS = frozenset({"de"})
 
 
 class Wording:
@@ -38,6 +39,7 @@ class Wording:
     def __init__(self, tag: str = "en") -> None:
         self.language: Language = read_language(tag)
         self._locale = Locale.parse(self.language.locale)
+        self._texts = class_catalogue(tag)
 
     def sentence(self, name: str, /, *, count: int | None = None, **values: str) -> str:
         """Return the sentence with this identifier, its fields filled.
@@ -54,6 +56,16 @@ class Wording:
         """Return "one scratch" or "3 scratches"; a kind that the language does not list stays as it is."""
         pattern = self.language.kinds.get(kind, Pattern(other="{count} × {kind}"))
         return self._filled(pattern, count, {"kind": kind})
+
+    def text(self, text: str) -> str:
+        """Return a text of the packaged classes in this language; any other text as it is."""
+        return self._texts.get(text, text)
+
+    def inner(self, words: str) -> str:
+        """Return words as they stand inside a sentence: with a small letter, where the language writes nouns so."""
+        if self.language.tag in CAPITAL_NOUNS or any(char.isupper() for char in words[1:].split(" ", 1)[0]):
+            return words
+        return words[:1].lower() + words[1:]
 
     def number(self, value: Decimal | float) -> str:
         """Return a number with the locale's signs and without needless zeros."""
