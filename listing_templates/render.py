@@ -37,6 +37,7 @@ TEMPLATES: Mapping[Format, str] = {
     "markdown": "listing.md.j2",
     "html": "listing.html.j2",
 }
+SHEET = "sheet.html.j2"
 
 
 def render_listing(
@@ -150,7 +151,8 @@ def shown(text: str, format: Format) -> str:
 @cache
 def _loader() -> BaseLoader:
     folder = files("listing_templates.templates")
-    return DictLoader({name: (folder / name).read_text(encoding="utf-8") for name in TEMPLATES.values()})
+    names = (*TEMPLATES.values(), SHEET)
+    return DictLoader({name: (folder / name).read_text(encoding="utf-8") for name in names})
 
 
 def _title(sentences: Sequence[Sentence]) -> str:
