@@ -6,12 +6,12 @@ from datetime import date
 
 import html5lib
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from data.catalogue.reader import class_names, find_class
 from listing_templates.language import language_tags
 from listing_templates.render import render_listing
 from tests.browser.conftest import Watched
+from tests.browser.pages import barriers, parsed
 from tests.builders import small_class
 from tests.counts import count
 from tests.hostile import HOSTILE, hostile_unit
@@ -22,17 +22,6 @@ ON = date(2026, 5, 1)
 
 def page_of(unit, device_class, language="en"):
     return render_listing(unit, device_class, format="html", on=ON, language=language).body
-
-
-def parsed(body):
-    """Parse as the HTML standard says; any error of the page is raised."""
-    return html5lib.HTMLParser(strict=True).parse(body)
-
-
-def barriers(watched):
-    found = Axe().run(watched.page).response
-    assert len(found["passes"]) > 10, "axe looked at next to nothing"
-    return [(rule["id"], [node["html"] for node in rule["nodes"]]) for rule in found["violations"]]
 
 
 def test_the_strict_parser_and_axe_do_find_faults(watched):
