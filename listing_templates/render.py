@@ -19,10 +19,10 @@ from markupsafe import Markup
 
 from listing_templates.composition import sentences_of
 from listing_templates.context import ListingContext, SectionContext, SentenceContext
-from listing_templates.facts import facts_of
+from listing_templates.fact_texts import facts_in
 from listing_templates.json_ld import described, linked_data
 from listing_templates.plain_text import clipped, escaped
-from listing_templates.shortening import BodyOf, fitted
+from listing_templates.shortening import BodyOf, fitted, fitted_title
 from listing_templates.trade_condition import condition_of
 from listing_templates.wording import Wording
 from pricing.errors import ListingRefused
@@ -60,10 +60,10 @@ def render_listing(
     """
     _refuse_other_formats(channel, format)
     wording = Wording(language)
-    sentences = sentences_of(unit, device_class, wording, price)
-    number = None if unit.number is None else clipped(unit.number, 80)
+    whole = sentences_of(unit, device_class, wording, price)
+    sentences = _with_fitted_title(whole, wording, None if channel is None else channel.title_limit)
     listing = Listing(
-        unit_number=number,
+        unit_number=None if unit.number is None else clipped(unit.number, 80),
         language=language,
         format=format,
         on=on,
@@ -80,13 +80,24 @@ def render_listing(
         None if channel is None else channel.body_limit,
         (lambda document: len(described(document))) if linked else len,
     )
-    return listing.model_copy(update=dict(made))
+    left_off = tuple(sentence for sentence in whole if sentence not in made.sentences)
+    return listing.model_copy(update={"sentences": made.sentences, "body": made.body, "left_off": left_off})
 
 
 def _refuse_other_formats(channel: Channel | None, format: Format) -> None:
     if channel is not None and format not in channel.formats:
         taken = ", ".join(channel.formats)
         raise ListingRefused(f"channel {channel.name} takes listings as {taken}; found {format}")
+
+
+def _with_fitted_title(
+    sentences: tuple[Sentence, ...], wording: Wording, limit: int | None
+) -> tuple[Sentence, ...]:
+    patterns = wording.language.sentences
+    return tuple(
+        fitted_title(sentence, patterns[sentence.id].other, limit) if sentence.section == "title" else sentence
+        for sentence in sentences
+    )
 
 
 def _page(listing: Listing, wording: Wording) -> BodyOf:
@@ -102,7 +113,7 @@ def _page(listing: Listing, wording: Wording) -> BodyOf:
 
 
 def _linked_data(listing: Listing, unit: Unit, device_class: DeviceClass, wording: Wording) -> BodyOf:
-    facts = facts_of(unit, device_class)
+    facts = facts_in(unit, device_class, wording.language.tag)
 
     def body_of(sentences: Sequence[Sentence]) -> str:
         context = context_of(sentences, wording, listing.on)

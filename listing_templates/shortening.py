@@ -6,8 +6,8 @@ What does not fit is given up in this order, and told in ``Listing.left_off``:
 2. lists of specifications and accessories lose entries from their end; an entry is never cut in two;
 3. those lists as a whole, then the price, which a channel shows in a field of its own.
 
-The title, disclosures and texts that a law or the shop's terms ask for never go and are never cut. If even they
-do not fit, the listing is refused.
+Disclosures and texts that a law or the shop's terms ask for never go and are never cut. If even they do not fit, the
+listing is refused. A title gives up words of the name from its end, never those that say faulty or locked.
 """
 
 from __future__ import annotations
@@ -30,9 +30,15 @@ LEAST_USEFUL_FIRST: tuple[str, ...] = (
     "opened.no_sign",
     "liquid.white",
     "works.undated",
+    "buyer.look",
+    "buyer.opened",
+    "buyer.untested",
     "lock.free",
     "data.verified",
+    "buyer.faulty",
     "works.tested",
+    "buyer.locked",
+    "buyer.parts_only",
     "look.not_graded",
     "look.grade",
     "summary.serial",
@@ -43,6 +49,7 @@ LEAST_USEFUL_FIRST: tuple[str, ...] = (
 LISTS: tuple[str, ...] = ("included.with", "summary.attributes")
 LAST = "price.asked"
 _BREAK = ", "
+_NAME = "{name}"
 
 
 class Fitted(Record):
@@ -50,12 +57,10 @@ class Fitted(Record):
 
     Attributes:
         sentences: Those kept, in reading order; a list may have lost entries.
-        left_off: Those that went, whole or in part, as they were.
         body: The text that holds what was kept.
     """
 
     sentences: tuple[Sentence, ...]
-    left_off: tuple[Sentence, ...] = ()
     body: str
 
 
@@ -81,7 +86,36 @@ def fitted(sentences: tuple[Sentence, ...], body_of: BodyOf, limit: int | None, 
     body = body_of(kept)
     if size_of(body) > limit:
         raise _too_long(kept, size_of(body), limit)
-    return Fitted(sentences=kept, left_off=tuple(s for s in sentences if s not in kept), body=body)
+    return Fitted(sentences=kept, body=body)
+
+
+def fitted_title(title: Sentence, pattern: str, limit: int | None) -> Sentence:
+    """Return the title in at most ``limit`` characters; ``pattern`` is what its ``{name}`` was filled into.
+
+    Raises:
+        ListingRefused: What the title says beside the name does not fit.
+    """
+    if limit is None or len(title.text) <= limit:
+        return title
+    before, _, after = pattern.partition(_NAME)
+    name = title.text[len(before) : len(title.text) - len(after)]
+    room = limit - len(before) - len(after)
+    shorter = _shorter_name(name, room)
+    if not shorter:
+        raise ListingRefused(
+            f"the title needs {len(before) + len(after) + 1} characters and more for what it must say "
+            f'("{before}…{after}"); {limit} are allowed'
+        )
+    return title.model_copy(update={"text": f"{before}{shorter}{after}"})
+
+
+def _shorter_name(name: str, room: int) -> str:
+    """Return the name without its last words, "" when no word of it fits; an ellipsis stands where a word went."""
+    whole = name.rpartition(_BREAK)[0]
+    if whole and len(whole) <= room:
+        return whole
+    end = name.rfind(" ", 0, max(room, 0))
+    return "" if end < 0 else name[:end].rstrip(",") + "…"
 
 
 def _order_of_going(sentences: Sequence[Sentence]) -> list[Sentence]:

@@ -104,6 +104,14 @@ def test_a_channels_limit_takes_descriptions_and_leaves_disclosures(format: Form
         render_listing(unit, small_class(), format=format, channel=channel(body_limit=100))
 
 
+def test_a_title_over_the_limit_is_told_as_left_off() -> None:
+    unit = spotless(functions=healthy(wifi="dead"))
+    shorter = render_listing(unit, small_class(), format="text", channel=channel(title_limit=24))
+    assert (shorter.title, shorter.sentences[0].text) == ("Arvel N2, with faults", "Arvel N2, with faults")
+    assert [sentence.text for sentence in shorter.left_off] == ["Arvel N2, talker, with faults"]
+    assert shorter.body.startswith("Arvel N2, with faults\n")
+
+
 def test_a_channel_that_does_not_take_a_format_says_which_it_takes() -> None:
     with pytest.raises(ListingRefused, match="takes listings as text, html; found markdown"):
         render_listing(spotless(), small_class(), format="markdown", channel=channel(formats=["text", "html"]))
