@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from listing_templates.buyers import buyers_of
 from listing_templates.class_texts import class_texts
 from listing_templates.descriptions import included_of, look_of, price_of, summary_of, title_of, works_of
 from listing_templates.disclosures import disclosures_of
 from listing_templates.fact_texts import facts_in
+from listing_templates.terms import terms_of
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Section, Sentence
 from pricing.records.money import Money
+from pricing.records.shop_terms import ShopTerms
 from pricing.records.unit import Unit
 
 READING_ORDER: tuple[Section, ...] = (
@@ -19,11 +24,18 @@ READING_ORDER: tuple[Section, ...] = (
 
 
 def sentences_of(
-    unit: Unit, device_class: DeviceClass, wording: Wording, price: Money | None = None
+    unit: Unit,
+    device_class: DeviceClass,
+    wording: Wording,
+    price: Money | None = None,
+    *,
+    terms: ShopTerms | None = None,
+    on: date | None = None,
 ) -> tuple[Sentence, ...]:
     """Return every sentence of the unit's listing, the title first.
 
-    ``price`` is the asking price; without it the unit's own ask is used, if any.
+    ``price`` is the asking price; without it the unit's own ask is used, if any. ``terms`` are the shop's, ``on`` is
+    the day on which the texts that its law asks for must be in force.
     """
     tag = wording.language.tag
     facts = facts_in(unit, device_class, tag)
@@ -32,9 +44,11 @@ def sentences_of(
         *summary_of(facts, wording),
         *disclosures_of(facts, class_texts(device_class, tag), wording),
         *look_of(facts, wording),
+        *buyers_of(facts, wording),
         *works_of(facts, wording),
         *included_of(facts, wording),
         *price_of(facts, price or unit.ask, wording),
+        *(() if terms is None else terms_of(terms, wording, on)),
     )
     place = {section: number for number, section in enumerate(READING_ORDER)}
     return tuple(sorted(sentences, key=lambda sentence: (place[sentence.section], not sentence.hidden)))

@@ -57,6 +57,15 @@ class Wording:
         pattern = self.language.kinds.get(kind, Pattern(other="{count} × {kind}"))
         return self._filled(pattern, count, {"kind": kind})
 
+    def known_phrase(self, name: str, /) -> str | None:
+        """Return a phrase without fields, or None where there is none of this name."""
+        pattern = self.language.phrases.get(name)
+        return None if pattern is None else pattern.other
+
+    def country(self, code: str) -> str:
+        """Return the name of a country ("de" -> "Germany"); its code in capitals where CLDR has none."""
+        return str(self._locale.territories.get(code.upper(), code.upper()))
+
     def text(self, text: str) -> str:
         """Return a text of the packaged classes in this language; any other text as it is."""
         return self._texts.get(text, text)
