@@ -30,6 +30,7 @@ from pricing.records.channel import Channel
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Format, Listing, Sentence
 from pricing.records.money import Money
+from pricing.records.shop_terms import ShopTerms
 from pricing.records.unit import Unit
 
 TEMPLATES: Mapping[Format, str] = {
@@ -49,10 +50,12 @@ def render_listing(
     on: date | None = None,
     price: Money | None = None,
     channel: Channel | None = None,
+    terms: ShopTerms | None = None,
 ) -> Listing:
     """Return the unit's listing; ``on`` is the day it is written for, ``price`` replaces the unit's own ask.
 
-    With a channel its limits are kept: descriptions shrink, disclosures stay.
+    With a channel its limits are kept: descriptions shrink, disclosures stay. With ``terms`` the listing says on
+    which terms the shop sells, and what its law asks for on that day.
 
     Raises:
         NotFound: There is no such language.
@@ -60,7 +63,7 @@ def render_listing(
     """
     _refuse_other_formats(channel, format)
     wording = Wording(language)
-    whole = sentences_of(unit, device_class, wording, price)
+    whole = sentences_of(unit, device_class, wording, price, terms=terms, on=on)
     sentences = _with_fitted_title(whole, wording, None if channel is None else channel.title_limit)
     listing = Listing(
         unit_number=None if unit.number is None else clipped(unit.number, 80),
