@@ -22,8 +22,12 @@ def buyers_of(facts: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
     locked = [fact for fact in facts if fact.noun == "lock" and fact.state == "locked"]
     for_parts = [lock for lock in locked if lock.danger]
     if locked:
-        name = "buyer.parts_only" if for_parts else "buyer.locked"
-        yield _sentence(name, for_parts or locked, wording.sentence(name))
+        labels = wording.listed([lock.label for lock in locked])
+        if for_parts:
+            yield _sentence("buyer.parts_only", for_parts, wording.sentence("buyer.parts_only"))
+        else:
+            said = wording.sentence("buyer.locked", count=len(locked), labels=labels)
+            yield _sentence("buyer.locked", locked, said)
     functions = sorted((fact for fact in facts if fact.noun == "function"), key=lambda fact: -fact.weight)
     faulty = [fact for fact in functions if fact.state in FAULTS]
     untested = [

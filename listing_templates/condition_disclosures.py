@@ -131,7 +131,8 @@ def _liquid(fact: Fact, wording: Wording) -> Sentence:
 
 def _part(fact: Fact, said: bool, wording: Wording) -> Sentence:
     name = "part." + fact.state.replace("-", "_")
-    when = "" if fact.day is None else wording.phrase("fitted_day", day=wording.day(fact.day))
+    phrase = "changed_day" if fact.state == "unknown" else "fitted_day"
+    when = "" if fact.day is None else wording.phrase(phrase, day=wording.day(fact.day))
     text = wording.sentence(name, label=wording.opening(fact.label), when=when)
     if fact.state == "salvaged" and not said:
         text += " " + wording.phrase("donor")

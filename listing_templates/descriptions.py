@@ -37,7 +37,7 @@ def summary_of(facts: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
     """Return the specifications, how many functions are in which state, and the masked identity."""
     attributes = [fact for fact in facts if fact.noun == "attribute"]
     if attributes:
-        values = wording.listed([_attribute(fact, wording) for fact in attributes])
+        values = wording.opening(wording.enumerated([_attribute(fact, wording) for fact in attributes]))
         yield _plain("summary.attributes", attributes, wording.sentence("summary.attributes", values=values))
     functions = [fact for fact in facts if fact.noun == "function" and fact.state != "not fitted"]
     if functions:

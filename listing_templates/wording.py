@@ -106,6 +106,10 @@ class Wording:
         joint = str(format_list(["", ""], locale=self._locale))
         return str(format_list(sorted(words, key=lambda word: joint not in word), locale=self._locale))
 
+    def enumerated(self, words: Sequence[str]) -> str:
+        """Return "a, b, c", for entries that are no words of one sentence."""
+        return str(format_list(words, style="unit", locale=self._locale))
+
     def opening(self, words: str) -> str:
         """Return words with a capital letter at the start, unless the first word has its own capitals ("eSIM")."""
         first = words.split(" ", 1)[0]

@@ -73,6 +73,9 @@ def refresh(path: Path, template: Catalog, locale: str) -> None:
                 continue
             message.string = before.string
             message.flags.add("fuzzy")
+    for key, message in list(found.obsolete.items()):
+        if not _has_text(message.string):
+            del found.obsolete[key]
     write(path, found)
 
 

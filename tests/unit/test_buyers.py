@@ -36,7 +36,7 @@ def locked(**state: str) -> dict[str, Any]:
         (locked(owner_account="locked"), "buyer.parts_only",
          "Do not buy it if you want to use it: it is sold for parts."),
         (locked(network_lock="locked"), "buyer.locked",
-         "Do not buy it if you cannot live with the lock named above."),
+         "Do not buy it if you cannot live with this lock: network lock."),
         ({"functions": healthy(wifi="dead", camera_main="dead")}, "buyer.faulty",
          "Do not buy it if you need one of these without a fault: main camera and Wi-Fi."),
         ({"functions": healthy(camera_main="untested", wifi="untested")}, "buyer.untested",

@@ -57,7 +57,7 @@ def test_a_unit_with_nothing_wrong_has_no_disclosure() -> None:
         ("part.salvaged", {"parts": [{"part": "screen", "origin": "salvaged"}]},
          "Screen: salvaged part from another unit. What that unit went through is not known."),
         ("part.unknown", {"parts": [{"part": "screen"}]},
-         "Screen: changed at some time. Where the part comes from is not known."),
+         "Screen: changed. Where the part comes from is not known."),
         ("opened.by_us", {"opened": "by us", "opened_on": "2026-01-02"},
          "We opened this unit on 2 January 2026. Do not count on it to resist water."),
         ("opened.not_known", {"opened": "not known"},

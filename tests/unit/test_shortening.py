@@ -88,8 +88,8 @@ def test_the_least_useful_go_first_and_no_more_than_must():
 
 def test_a_list_loses_whole_entries_from_its_end():
     assert written("included.with") == {"Included: cable, box and bag.", "Included: cable…"}
-    whole = "As recorded: brand Arvel, model N2 and storage 256 GB."
-    assert written("summary.attributes") == {whole, "As recorded: brand Arvel…"}
+    whole = "Brand: Arvel, model: N2, storage: 256 GB."
+    assert written("summary.attributes") == {whole, "Brand: Arvel, model: N2…", "Brand: Arvel…"}
 
 
 def test_what_has_no_room_for_its_disclosures_is_refused_with_both_numbers():
