@@ -108,7 +108,8 @@ class Wording:
 
     def enumerated(self, words: Sequence[str]) -> str:
         """Return "a, b, c", for entries that are no words of one sentence."""
-        return str(format_list(words, style="unit", locale=self._locale))
+        # CLDR's own list of that kind is without a pattern for some languages (de, es) in Babel.
+        return ", ".join(words)
 
     def opening(self, words: str) -> str:
         """Return words with a capital letter at the start, unless the first word has its own capitals ("eSIM")."""
