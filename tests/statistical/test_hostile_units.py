@@ -9,6 +9,7 @@ from io import StringIO
 import html5lib
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from markdown_it import MarkdownIt
 
 from listing_templates.feed import COLUMNS, csv_feed, ndjson_feed
 from listing_templates.language import language_tags
@@ -23,6 +24,7 @@ from tests.hostile import HOSTILE, hostile_unit
 CLASS = small_class()
 SIGNS = st.characters(exclude_categories=()) | st.sampled_from("<>&\"'`{}%=+-@\\|*_#\u202e\u2066\u200b\ufeff\x00\r\n\t")
 TEXTS = st.text(SIGNS, max_size=40) | st.sampled_from([text[:300] for text in HOSTILE])
+LAYOUT = {"html_block", "fence", "code_block", "table_open", "ordered_list_open", "blockquote_open", "hr"}
 AMOUNTS = st.none() | st.builds(
     lambda amount, currency: {"amount": amount, "currency": currency},
     st.decimals(min_value=0, max_value=10**9, places=2),
@@ -60,6 +62,21 @@ def test_no_text_breaks_a_format(unit, language):
     assert ["".join(line.itertext()) for line in lines] == [s.text for s in made["html"].sentences[1:]]
     json.loads(made["json-ld"].body)
     html5lib.HTMLParser(strict=True).parse(render_sheet(made["html"], digest="9f"))
+
+
+@settings(max_examples=count(500), deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(units(), st.sampled_from(language_tags()))
+def test_markdown_shows_each_sentence_as_it_is(unit, language):
+    listing = render_listing(unit, CLASS, format="markdown", language=language)
+    reader = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+    tokens = reader.parse(listing.body)
+    assert not {token.type for token in tokens} & LAYOUT
+    texts = [token for token in tokens if token.type == "inline"]
+    shown = ["".join(child.content for child in token.children) for token in texts]
+    assert {child.type for token in texts for child in token.children} <= {"text", "text_special"}
+    told = [sentence.text for sentence in listing.sentences[1:]]
+    assert [text for text in shown if text in told] == told
+    assert shown[0] == listing.title
 
 
 @settings(max_examples=count(500), deadline=None, suppress_health_check=[HealthCheck.too_slow])
