@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 from listing_templates.catalogues import class_catalogue
+from listing_templates.recent import Recent
 from pricing.records.device_class import Attribute, Consequence, DeviceClass, Function, Lock, Part, Surface
 from pricing.records.grade import GradeRule
 
 Say = Callable[[str, str], str]
-MOST_KEPT = 64
 
-_kept: dict[tuple[int, str], tuple[DeviceClass, DeviceClass]] = {}
+_RECENT: Recent[DeviceClass] = Recent()
 
 
 
@@ -29,14 +29,9 @@ def class_texts(device_class: DeviceClass, tag: str) -> DeviceClass:
     words = class_catalogue(tag)
     if not words:
         return device_class
-    # The class itself is kept beside its translation, so that no other object can get its id meanwhile.
-    found = _kept.get((id(device_class), tag))
-    if found is None:
-        if len(_kept) >= MOST_KEPT:
-            _kept.clear()
-        found = (device_class, with_texts(device_class, lambda text, _: words.get(text, text)))
-        _kept[id(device_class), tag] = found
-    return found[1]
+    return _RECENT.get(
+        (device_class,), (tag,), lambda: with_texts(device_class, lambda text, _: words.get(text, text))
+    )
 
 
 def texts_of_class(device_class: DeviceClass) -> Iterator[tuple[str, str]]:

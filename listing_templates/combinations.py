@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 from listing_templates.fact import Fact
 from listing_templates.plain_text import clipped
@@ -47,11 +48,15 @@ def _fact(name: str, sentence: str, found: list[str], by_key: Mapping[str, Fact]
     )
 
 
+@lru_cache(maxsize=4096)
+def _parsed(condition: str) -> tuple[str, frozenset[str]]:
+    subject, _, wanted = condition.partition("=")
+    return subject.strip(), frozenset(state.strip() for state in wanted.split("|"))
+
+
 def _key_if_true(condition: str, by_key: Mapping[str, Fact]) -> str | None:
     """Return the key of the fact that makes a condition ("function:fan=dead|removed") true, or None."""
-    subject, _, wanted = condition.partition("=")
-    states = {state.strip() for state in wanted.split("|")}
-    subject = subject.strip()
+    subject, states = _parsed(condition)
     if subject.startswith("mark:"):
         keys = [f"{subject}:{state}" for state in states]
         return next((key for key in keys if key in by_key), None)

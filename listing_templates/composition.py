@@ -9,6 +9,7 @@ from listing_templates.class_texts import class_texts
 from listing_templates.descriptions import included_of, look_of, price_of, summary_of, title_of, works_of
 from listing_templates.disclosures import disclosures_of
 from listing_templates.fact_texts import facts_in
+from listing_templates.recent import Recent
 from listing_templates.terms import terms_of
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
@@ -21,6 +22,9 @@ READING_ORDER: tuple[Section, ...] = (
     "title", "summary", "first", "locks", "parts", "faults", "untested", "look", "buyers", "works", "included", "price",
     "terms",
 )  # fmt: skip
+
+_PLACE = {section: number for number, section in enumerate(READING_ORDER)}
+_RECENT: Recent[tuple[Sentence, ...]] = Recent()
 
 
 def sentences_of(
@@ -38,6 +42,20 @@ def sentences_of(
     the day on which the texts that its law asks for must be in force.
     """
     tag = wording.language.tag
+    return _RECENT.get(
+        (unit, device_class, terms), (tag, price, on), lambda: _composed(unit, device_class, wording, price, terms, on)
+    )
+
+
+def _composed(
+    unit: Unit,
+    device_class: DeviceClass,
+    wording: Wording,
+    price: Money | None,
+    terms: ShopTerms | None,
+    on: date | None,
+) -> tuple[Sentence, ...]:
+    tag = wording.language.tag
     facts = facts_in(unit, device_class, tag)
     sentences = (
         title_of(facts, wording),
@@ -50,5 +68,4 @@ def sentences_of(
         *price_of(facts, price or unit.ask, wording),
         *(() if terms is None else terms_of(terms, wording, on)),
     )
-    place = {section: number for number, section in enumerate(READING_ORDER)}
-    return tuple(sorted(sentences, key=lambda sentence: (place[sentence.section], not sentence.hidden)))
+    return tuple(sorted(sentences, key=lambda sentence: (_PLACE[sentence.section], not sentence.hidden)))

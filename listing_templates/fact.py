@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 from pricing.records.base import Record
@@ -44,12 +45,12 @@ class Fact(Record):
     hidden: bool = False
     danger: bool = False
 
-    @property
+    @cached_property
     def noun(self) -> str:
         """The first word of the key: "function", "mark", "opened"."""
         return self.key.split(":", 1)[0]
 
-    @property
+    @cached_property
     def name(self) -> str:
         """The key without its noun: "camera_wide"."""
         return self.key.partition(":")[2]

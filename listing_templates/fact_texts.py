@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping
 from listing_templates.catalogues import class_catalogue
 from listing_templates.fact import Fact
 from listing_templates.facts import facts_of
+from listing_templates.recent import Recent
 from pricing.records.device_class import DeviceClass
 from pricing.records.unit import Unit
 
+_RECENT: Recent[tuple[Fact, ...]] = Recent()
 # Noun of the fact -> fields that hold words. All other fields hold codes, or what nobody could translate.
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "class": ("label",), "attribute": ("label",), "function": ("label",), "surface": ("label",), "mark": ("label",),
@@ -23,7 +25,9 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
 
 def facts_in(unit: Unit, device_class: DeviceClass, tag: str) -> tuple[Fact, ...]:
     """Return the facts of the unit, their words in the language of this tag."""
-    return translated_facts(facts_of(unit, device_class), tag)
+    return _RECENT.get(
+        (unit, device_class), (tag,), lambda: translated_facts(facts_of(unit, device_class), tag)
+    )
 
 
 def translated_facts(facts: Iterable[Fact], tag: str) -> tuple[Fact, ...]:

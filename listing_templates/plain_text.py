@@ -29,8 +29,8 @@ def neutral(text: str) -> str:
 
 def visible(text: str) -> str:
     """Return what ``neutral`` returns, but keep one blank at each end where there was one."""
-    if text.isascii() and text.isprintable():
-        return _BLANK.sub(" ", text)
+    if text.isprintable():
+        return _BLANK.sub(" ", text) if "  " in text else text
     kept = (" " if char.isspace() else char for char in text if char.isspace() or _is_seen(char))
     return _BLANK.sub(" ", "".join(kept))
 

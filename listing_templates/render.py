@@ -83,7 +83,8 @@ def render_listing(
         None if channel is None else channel.body_limit,
         (lambda document: len(described(document))) if linked else len,
     )
-    left_off = tuple(sentence for sentence in whole if sentence not in made.sentences)
+    kept = {(sentence.id, sentence.text) for sentence in made.sentences}
+    left_off = tuple(sentence for sentence in whole if (sentence.id, sentence.text) not in kept)
     return listing.model_copy(update={"sentences": made.sentences, "body": made.body, "left_off": left_off})
 
 

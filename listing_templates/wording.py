@@ -5,27 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Literal
-
-from babel import Locale
-from babel.dates import format_date
-from babel.lists import format_list
-from babel.numbers import format_currency, format_decimal
-from babel.units import format_unit
 
 from listing_templates.catalogues import Pattern, class_catalogue
 from listing_templates.language import Language, read_language
+from listing_templates.locale_forms import (
+    country_in,
+    counts_one,
+    day_in,
+    list_in,
+    measure_in,
+    money_in,
+    number_in,
+    separators_of,
+)
 from listing_templates.plain_text import visible
 from pricing.records.money import Money
 
-# CLDR's names of the units that classes use; a unit that is not listed is written behind the number as it is.
-UNITS = {
-    "mm": "length-millimeter", "cm": "length-centimeter", "inch": "length-inch", "kg": "mass-kilogram",
-    "g": "mass-gram", "MB": "digital-megabyte", "GB": "digital-gigabyte", "TB": "digital-terabyte", "W": "power-watt",
-    "Hz": "frequency-hertz", "GHz": "frequency-gigahertz", "V": "electric-volt", "A": "electric-ampere",
-    "h": "duration-hour",
-}  # fmt: skip
-_BEYOND = 10**15
 CAPITAL_NOUNS = frozenset({"de"})
 
 
@@ -38,7 +33,7 @@ class Wording:
 
     def __init__(self, tag: str = "en") -> None:
         self.language: Language = read_language(tag)
-        self._locale = Locale.parse(self.language.locale)
+        self._locale = self.language.locale
         self._texts = class_catalogue(tag)
 
     def sentence(self, name: str, /, *, count: int | None = None, **values: str) -> str:
@@ -64,7 +59,7 @@ class Wording:
 
     def country(self, code: str) -> str:
         """Return the name of a country ("de" -> "Germany"); its code in capitals where CLDR has none."""
-        return str(self._locale.territories.get(code.upper(), code.upper()))
+        return country_in(self._locale, code)
 
     def text(self, text: str) -> str:
         """Return a text of the packaged classes in this language; any other text as it is."""
@@ -78,33 +73,24 @@ class Wording:
 
     def number(self, value: Decimal | float) -> str:
         """Return a number with the locale's signs and without needless zeros."""
-        exact = value if isinstance(value, Decimal) else Decimal(repr(value))
-        if exact.is_finite() and abs(exact.adjusted()) < 20:
-            return str(format_decimal(exact, locale=self._locale, decimal_quantization=False, group_separator=False))
-        return str(exact)
+        return number_in(self._locale, value if isinstance(value, Decimal) else Decimal(repr(value)))
 
     def measure(self, value: Decimal, unit: str) -> str:
         """Return a number with its unit as the locale writes it ("4 mm", "128 GB", in French "128 Go")."""
-        named = UNITS.get(unit)
-        if named is None or not value.is_finite() or abs(value) >= _BEYOND:
-            return f"{self.number(value)} {unit}"
-        # The short form of inch is a preposition in English, so it would be misread.
-        length: Literal["long", "short"] = "long" if unit == "inch" else "short"
-        return str(format_unit(value, named, length=length, format="0.####", locale=self._locale))
+        return measure_in(self._locale, value, unit)
 
     def day(self, day: date) -> str:
         """Return the day in the locale's long form ("3 March 2026")."""
-        return str(format_date(day, "long", locale=self._locale))
+        return day_in(self._locale, day)
 
     def money(self, money: Money) -> str:
         """Return the amount rounded to the currency's minor unit, with the currency's sign."""
-        exact = money.to_minor_unit()
-        return str(format_currency(exact.amount, exact.currency, locale=self._locale))
+        return money_in(self._locale, money)
 
     def listed(self, words: Sequence[str]) -> str:
         """Return "a, b and c"; words that contain the "and" themselves come first, so that the list reads clearly."""
-        joint = str(format_list(["", ""], locale=self._locale))
-        return str(format_list(sorted(words, key=lambda word: joint not in word), locale=self._locale))
+        joint = separators_of(self._locale)[2]
+        return list_in(self._locale, sorted(words, key=lambda word: joint in word, reverse=True))
 
     def enumerated(self, words: Sequence[str]) -> str:
         """Return "a, b, c", for entries that are no words of one sentence."""
@@ -119,7 +105,7 @@ class Wording:
     def _filled(self, pattern: Pattern, count: int | None, values: dict[str, str]) -> str:
         chosen = pattern.other
         if count is not None:
-            if pattern.one is not None and self._locale.plural_form(count) == "one":
+            if pattern.one is not None and counts_one(self._locale, count):
                 chosen = pattern.one
             values = {**values, "count": self.number(Decimal(count))}
         return visible(chosen.format_map({name: visible(value) for name, value in values.items()}))
