@@ -15,6 +15,7 @@ from listing_templates.function_disclosures import untested_sentence
 from listing_templates.honesty.contradictions import contradictions
 from listing_templates.honesty.evidence import is_disclosed
 from listing_templates.honesty.figures import wrong_figures
+from listing_templates.honesty.linked import as_linked_data
 from listing_templates.honesty.own import OwnSentences, find_own
 from listing_templates.honesty.promises import broken_promises, shown_identity
 from listing_templates.honesty.statements import statements_of
@@ -71,6 +72,9 @@ def _follows(fact: Fact) -> bool:
 
 def _read_as(text: str, sentences: tuple[Sentence, ...]) -> tuple[Visible, OwnSentences]:
     """Read the text with its tags shown or hidden, whichever way more of our own sentences appear."""
+    linked = as_linked_data(text)
+    if linked is not None:
+        return linked, find_own(linked, sentences)
     plain = as_written(text)
     found = find_own(plain, sentences)
     if not has_tags(text):
