@@ -18,6 +18,7 @@ from listing_templates.disclosures import disclosed_by
 from listing_templates.fact import Fact
 from listing_templates.plain_text import clipped, in_script
 from pricing.records.listing import Condition, Listing, Sentence
+from pricing.records.shop_terms import ShopTerms
 
 VOCABULARY = "https://schema.org/"
 CONDITIONS: Mapping[Condition, str] = {
@@ -29,8 +30,13 @@ CONDITIONS: Mapping[Condition, str] = {
 _LONGEST_KEY = 200
 
 
-def linked_data(listing: Listing, facts: Sequence[Fact], context: ListingContext) -> str:
-    """Return the JSON document of a listing, from its sentences, all facts of its unit and the page's own lines."""
+def linked_data(
+    listing: Listing, facts: Sequence[Fact], context: ListingContext, terms: ShopTerms | None = None
+) -> str:
+    """Return the JSON document of a listing, from its sentences, all facts of its unit and the page's own lines.
+
+    With ``terms`` it says by whom, with which returns and which guarantee; what they leave to the law is not said.
+    """
     by_key = {fact.key: fact for fact in facts}
     document: dict[str, Any] = {
         "@context": ["https://schema.org", {"@language": context.language}],
@@ -41,8 +47,10 @@ def linked_data(listing: Listing, facts: Sequence[Fact], context: ListingContext
         "itemCondition": CONDITIONS[listing.condition],
         **_named(by_key, listing.unit_number),
         "additionalProperty": [*_specifications(facts), *_disclosed(listing.sentences, by_key)],
-        "offers": _offer(listing),
+        "offers": _offer(listing) | ({} if terms is None else _promised(terms)),
     }
+    if terms is not None and terms.returns_days:
+        document["hasMerchantReturnPolicy"] = _returns(terms)
     return written(document)
 
 
@@ -76,8 +84,8 @@ def _named(by_key: Mapping[str, Fact], number: str | None) -> dict[str, Any]:
     return named
 
 
-def _offer(listing: Listing) -> dict[str, str]:
-    offer = {
+def _offer(listing: Listing) -> dict[str, Any]:
+    offer: dict[str, Any] = {
         "@type": "Offer",
         "itemCondition": CONDITIONS[listing.condition],
         "availability": VOCABULARY + "InStock",
@@ -88,6 +96,28 @@ def _offer(listing: Listing) -> dict[str, str]:
     if listing.on is not None:
         offer["validFrom"] = listing.on.isoformat()
     return offer
+
+
+def _promised(terms: ShopTerms) -> dict[str, Any]:
+    promised: dict[str, Any] = {}
+    if terms.name is not None:
+        promised["seller"] = {"@type": "Organization", "name": clipped(terms.name)}
+    if terms.guarantee_months:
+        # MON is the month in the codes of units of UN/CEFACT Recommendation 20.
+        months = {"@type": "QuantitativeValue", "value": terms.guarantee_months, "unitCode": "MON"}
+        promised["warranty"] = {"@type": "WarrantyPromise", "durationOfWarranty": months}
+    return promised
+
+
+def _returns(terms: ShopTerms) -> dict[str, Any]:
+    returns: dict[str, Any] = {
+        "@type": "MerchantReturnPolicy",
+        "returnPolicyCategory": VOCABULARY + "MerchantReturnFiniteReturnWindow",
+        "merchantReturnDays": terms.returns_days,
+    }
+    if terms.return_postage == "buyer":
+        returns["returnFees"] = VOCABULARY + "ReturnShippingFees"
+    return returns
 
 
 def _specifications(facts: Iterable[Fact]) -> Iterable[dict[str, str]]:
