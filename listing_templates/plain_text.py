@@ -16,7 +16,7 @@ from pricing.records.listing import Format
 LONGEST = 1000
 
 _BLANK = re.compile(r"\s+")
-_MARKDOWN = re.compile(r"([\\`*_{}\[\]<>|~&$@^])")
+_MARKDOWN = re.compile(r"[\\`*_{}\[\]<>|~&$@^]")
 _LINE_START = re.compile(r"^([#+\-=:]|\d+(?=[.)]))")
 _ENDS_SCRIPT = {ord(sign): f"\\u{ord(sign):04x}" for sign in "<>&\u2028\u2029"}
 _LINK_START = re.compile(r"(?i)\b(www)\.|(https?|ftp)(?=:)|(\bmailto|\bxmpp)(?=:)")
@@ -59,8 +59,11 @@ def in_script(document: str) -> str:
 
 
 def _markdown(text: str) -> str:
-    safe = _MARKDOWN.sub(r"\\\1", text)
-    safe = _LINK_START.sub(_broken_link, safe)
+    # Most texts have nothing to escape; to look for it costs a third of replacing nothing.
+    safe = _MARKDOWN.sub(r"\\\g<0>", text) if _MARKDOWN.search(text) else text
+    small = safe.lower()
+    if "www" in small or "http" in small or "ftp" in small or "mailto" in small or "xmpp" in small:
+        safe = _LINK_START.sub(_broken_link, safe)
     return _LINE_START.sub(_escaped_line_start, safe)
 
 

@@ -14,7 +14,6 @@ from importlib.resources import files
 from itertools import groupby
 
 from jinja2 import BaseLoader, DictLoader, StrictUndefined
-from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
 from listing_templates.composition import sentences_of
@@ -22,6 +21,7 @@ from listing_templates.context import ListingContext, SectionContext, SentenceCo
 from listing_templates.fact_texts import facts_in
 from listing_templates.json_ld import described, linked_data
 from listing_templates.plain_text import clipped, escaped
+from listing_templates.sandbox import ListingSandbox
 from listing_templates.shortening import BodyOf, fitted, fitted_title
 from listing_templates.trade_condition import condition_of
 from listing_templates.wording import Wording
@@ -79,7 +79,7 @@ def render_listing(
     linked = format == "json-ld"
     made = fitted(
         sentences,
-        _linked_data(listing, unit, device_class, wording) if linked else _page(listing, wording),
+        _linked_data(listing, unit, device_class, wording, terms) if linked else _page(listing, wording),
         None if channel is None else channel.body_limit,
         (lambda document: len(described(document))) if linked else len,
     )
@@ -116,12 +116,14 @@ def _page(listing: Listing, wording: Wording) -> BodyOf:
     return body_of
 
 
-def _linked_data(listing: Listing, unit: Unit, device_class: DeviceClass, wording: Wording) -> BodyOf:
+def _linked_data(
+    listing: Listing, unit: Unit, device_class: DeviceClass, wording: Wording, terms: ShopTerms | None
+) -> BodyOf:
     facts = facts_in(unit, device_class, wording.language.tag)
 
     def body_of(sentences: Sequence[Sentence]) -> str:
         context = context_of(sentences, wording, listing.on)
-        return linked_data(listing.model_copy(update={"sentences": tuple(sentences)}), facts, context)
+        return linked_data(listing.model_copy(update={"sentences": tuple(sentences)}), facts, context, terms)
 
     return body_of
 
@@ -143,9 +145,9 @@ def context_of(sentences: Sequence[Sentence], wording: Wording, on: date | None)
 
 
 @cache
-def environment(format: Format) -> ImmutableSandboxedEnvironment:
+def environment(format: Format) -> ListingSandbox:
     """Return the sandbox for a format; ``escaped`` is applied to everything that a template prints."""
-    made = ImmutableSandboxedEnvironment(
+    made = ListingSandbox(
         loader=_loader(),
         undefined=StrictUndefined,
         autoescape=format == "html",
@@ -153,7 +155,8 @@ def environment(format: Format) -> ImmutableSandboxedEnvironment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    if format != "html":
+    # Plain text is escaped by nothing, and HTML by jinja2 itself.
+    if format not in ("html", "text"):
         made.finalize = lambda value: escaped(str(value), format)
     return made
 
