@@ -16,6 +16,7 @@ from listing_templates.json_ld import CONDITIONS
 from listing_templates.language import language_tags
 from listing_templates.render import render_listing
 from listing_templates.trade_condition import condition_of
+from pricing.records.shop_terms import ShopTerms
 from tests.builders import healthy, small_class, spotless
 from tests.counts import count
 from tests.external.vocabulary import mistakes, texts, triples
@@ -39,6 +40,7 @@ def document_of(unit, device_class, language="en"):
         ({"@type": "Product", "itemCondition": "https://schema.org/BrokenCondition"}, "itemCondition holds no https"),
         ({"@type": "Product", "offers": {"@type": "Brand"}}, "offers holds no Brand"),
         ({"@type": "Product", "brand": "Arvel"}, "brand holds no text"),
+        ({"@type": "Product", "brand": 4}, "brand holds no number"),
     ],
 )
 def test_the_check_finds_what_is_not_in_the_vocabulary(node, mistake):
@@ -54,6 +56,23 @@ def test_every_type_and_property_exists_and_is_used_where_it_belongs():
         assert list(mistakes(document)) == []
         seen |= {*document, *document["offers"]}
     assert {"brand", "model", "sku", "price", "priceCurrency", "validFrom", "additionalProperty"} <= seen
+
+
+TERMS = ShopTerms(name="</script>Corner", country="de", returns_days=30, return_postage="buyer", guarantee_months=6)
+
+
+def test_the_shops_terms_are_said_in_words_of_the_vocabulary():
+    document = json.loads(render_listing(spotless(), small_class(), format="json-ld", on=ON, terms=TERMS).body)
+    assert list(mistakes(document)) == []
+    assert document["offers"]["seller"]["name"] == "</script>Corner"
+    assert document["offers"]["warranty"]["durationOfWarranty"]["value"] == 6
+    assert document["hasMerchantReturnPolicy"]["merchantReturnDays"] == 30
+
+
+def test_what_the_shop_leaves_to_the_law_is_not_said_to_be_refused():
+    for terms in (ShopTerms(), ShopTerms(returns_days=0, guarantee_months=0)):
+        body = render_listing(spotless(), small_class(), format="json-ld", on=ON, terms=terms).body
+        assert not {"hasMerchantReturnPolicy", "warranty", "MerchantReturnNotPermitted"} & set(body.split('"'))
 
 
 def test_conditions_are_those_of_the_vocabulary_without_new():

@@ -59,6 +59,9 @@ def _misfits(name: str, value: Any) -> Iterator[str]:
         if not kinds_above(value["@type"]) & allowed:
             yield f"{name} holds no {value['@type']}"
         yield from mistakes(value)
+    elif isinstance(value, int):
+        if not allowed & {"Integer", "Number"}:
+            yield f"{name} holds no number"
     elif value.startswith(ROOT):
         kinds = {str(kind).removeprefix(ROOT) for kind in vocabulary().objects(URIRef(value), RDF.type)}
         if not kinds & allowed:
