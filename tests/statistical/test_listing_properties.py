@@ -1,4 +1,4 @@
-"""What must hold of every listing, on random units of the packaged classes and of a small one."""
+"""What must hold of every listing: random units of all packaged classes and a small one, all languages and formats."""
 
 from __future__ import annotations
 
@@ -10,23 +10,37 @@ from typing import Any
 
 import pytest
 
+from data.catalogue.country_text_reader import find_country_texts
 from data.catalogue.reader import class_names, find_class
+from listing_templates.class_texts import class_texts
 from listing_templates.composition import sentences_of
 from listing_templates.disclosures import disclosed_by
-from listing_templates.facts import facts_of
+from listing_templates.fact_texts import facts_in
 from listing_templates.honesty import read_text
+from listing_templates.language import language_tags
 from listing_templates.render import render_listing, shown
+from listing_templates.terms import terms_facts
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
-from pricing.records.listing import Format
+from pricing.records.listing import FORMATS, Format, Listing
+from pricing.records.shop_terms import ShopTerms
 from pricing.records.unit import Unit, is_fitted, status_now, surfaces_of
 from tests.builders import small_class
 from tests.counts import count
 from tests.random_units import random_unit
 
-FORMATS: tuple[Format, ...] = ("text", "markdown", "html")
-UNITS = count(500)
+LANGUAGES = language_tags()
+PAGES: tuple[Format, ...] = ("text", "markdown", "html")
+UNITS = count(2000)
 WRITTEN = date(2026, 5, 1)
+TERMS = ShopTerms(
+    name="Kestrel Bench",
+    country="de",
+    returns_days=30,
+    return_postage="buyer",
+    guarantee_months=6,
+    required=find_country_texts("de").texts,
+)
 
 
 @cache
@@ -34,12 +48,21 @@ def classes() -> tuple[DeviceClass, ...]:
     return (small_class(), *(find_class(name) for name in class_names()))
 
 
+@cache
 def units() -> list[tuple[DeviceClass, Unit]]:
     return [
         (device_class, random_unit(device_class, seed))
         for seed in range(UNITS)
         for device_class in [classes()[seed % len(classes())]]
     ]
+
+
+def written(unit: Unit, device_class: DeviceClass, tag: str, format: Format) -> Listing:
+    return render_listing(unit, device_class, format=format, language=tag, on=WRITTEN, terms=TERMS)
+
+
+def some_language(number: int) -> str:
+    return LANGUAGES[number % len(LANGUAGES)]
 
 
 def faults_of(unit: Unit, device_class: DeviceClass) -> set[str]:
@@ -79,33 +102,55 @@ def label_of(key: str, device_class: DeviceClass) -> str | None:
     return things[noun][name.split(":")[0]].title if noun in things else None
 
 
-def test_every_defect_is_disclosed_in_every_format() -> None:
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_every_defect_is_disclosed_in_every_format(tag: str) -> None:
     for device_class, unit in units():
+        worded = class_texts(device_class, tag)
         for format in FORMATS:
-            listing = render_listing(unit, device_class, format=format, on=WRITTEN)
+            listing = written(unit, device_class, tag, format)
             stands = [s for s in listing.sentences if s.disclosure and shown(s.text, format) in listing.body]
             disclosed = {key: sentence for sentence in stands for key in disclosed_by(sentence)}
             for key in faults_of(unit, device_class):
                 found = [name for name in disclosed if name == key or name.startswith(key + ":")]
                 assert found, (device_class.name, unit.number, format, key)
-                label = label_of(key, device_class)
+                label = label_of(key, worded)
                 assert label is None or label.lower() in disclosed[found[0]].text.lower()
 
 
-def test_deleting_any_one_disclosure_is_found_every_time() -> None:
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_every_sentence_rests_on_facts_that_exist(tag: str) -> None:
+    of_sale = {fact.key for fact in terms_facts(TERMS, WRITTEN)}
+    for device_class, unit in units():
+        keys = [fact.key for fact in facts_in(unit, device_class, tag)]
+        assert len(keys) == len(set(keys))
+        for sentence in sentences_of(unit, device_class, Wording(tag), terms=TERMS, on=WRITTEN):
+            assert sentence.text
+            assert sentence.facts
+            assert set(sentence.facts) <= {*keys, *of_sale}, sentence
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_every_language_says_the_same_of_the_same_facts(tag: str) -> None:
+    for device_class, unit in units():
+        english, other = (sentences_of(unit, device_class, Wording(name)) for name in ("en", tag))
+        assert [(s.id, s.facts) for s in english] == [(s.id, s.facts) for s in other], unit.number
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_deleting_any_one_disclosure_is_found_every_time(tag: str) -> None:
     deleted = 0
     for number, (device_class, unit) in enumerate(units()):
-        for format in FORMATS:
-            listing = render_listing(unit, device_class, format=format, on=WRITTEN)
-            disclosures = [sentence for sentence in listing.sentences if sentence.disclosure]
-            if not disclosures:
-                continue
-            sentence = Random(f"{number} {format}").choice(disclosures)
-            without = delete_last(listing.body, shown(sentence.text, format))
-            missed = {finding.fact for finding in read_text(without, unit, device_class)}
-            assert set(disclosed_by(sentence)) <= missed, (device_class.name, unit.number, format, sentence)
-            deleted += 1
-    assert deleted >= UNITS
+        format = PAGES[number % len(PAGES)]
+        listing = written(unit, device_class, tag, format)
+        disclosures = [sentence for sentence in listing.sentences if sentence.disclosure]
+        if not disclosures:
+            continue
+        sentence = Random(f"{number} {format}").choice(disclosures)
+        without = delete_last(listing.body, shown(sentence.text, format))
+        missed = {finding.fact for finding in read_text(without, unit, device_class, language=tag)}
+        assert set(disclosed_by(sentence)) <= missed, (device_class.name, unit.number, format, sentence)
+        deleted += 1
+    assert deleted >= UNITS * 9 // 10
 
 
 def delete_last(body: str, text: str) -> str:
@@ -116,7 +161,7 @@ def delete_last(body: str, text: str) -> str:
 def test_deleting_each_disclosure_of_some_listings_is_found_in_all_formats() -> None:
     for device_class in classes():
         unit = random_unit(device_class, 4711)
-        for format in FORMATS:
+        for format in PAGES:
             listing = render_listing(unit, device_class, format=format, on=WRITTEN)
             for sentence in listing.sentences:
                 if sentence.disclosure:
@@ -149,18 +194,10 @@ def test_an_opening_after_the_tests_removes_every_works_that_it_touches() -> Non
 
 def test_our_own_listing_has_no_finding_in_any_format() -> None:
     for number, (device_class, unit) in enumerate(units()):
-        format = FORMATS[number % len(FORMATS)]
-        listing = render_listing(unit, device_class, format=format, on=WRITTEN)
-        assert read_text(listing.body, unit, device_class) == (), (device_class.name, unit.number, format)
-
-
-def test_every_sentence_rests_on_facts_that_exist() -> None:
-    for device_class, unit in units():
-        keys = [fact.key for fact in facts_of(unit, device_class)]
-        assert len(keys) == len(set(keys))
-        for sentence in sentences_of(unit, device_class, Wording()):
-            assert sentence.facts
-            assert set(sentence.facts) <= set(keys), sentence
+        tag, format = some_language(number), FORMATS[number // len(LANGUAGES) % len(FORMATS)]
+        listing = written(unit, device_class, tag, format)
+        findings = read_text(listing.body, unit, device_class, language=tag)
+        assert findings == (), (device_class.name, unit.number, tag, format, findings)
 
 
 def test_a_fault_that_cannot_be_seen_is_said_before_any_that_can() -> None:
@@ -209,7 +246,7 @@ def hostile_unit(device_class: DeviceClass, text: str) -> Unit:
 def test_hostile_text_in_every_field_neither_runs_nor_breaks_the_page(text: str) -> None:
     for device_class in (small_class(), find_class("phone")):
         unit = hostile_unit(device_class, text)
-        for format in FORMATS:
+        for format in PAGES:
             listing = render_listing(unit, device_class, format=format, on=WRITTEN)
             body = listing.body
             body.encode("utf-8")
