@@ -76,7 +76,7 @@ def _surfaces(surfaces: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
 def _locks(locks: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
     for lock in locks:
         if lock.state == "locked":
-            yield _lock(lock, "lock.locked", wording, disclosure=True)
+            yield _locked(lock, wording)
     unchecked = [lock for lock in locks if lock.state == "not checked"]
     if unchecked:
         labels = wording.listed([lock.label for lock in unchecked])
@@ -88,21 +88,31 @@ def _locks(locks: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
             disclosure=True,
             hidden=True,
         )
-    for lock in locks:
-        if lock.state == "free":
-            yield _lock(lock, "lock.free", wording, disclosure=False)
+    free = [lock for lock in locks if lock.state == "free"]
+    for seen in dict.fromkeys((lock.day, lock.way) for lock in free):
+        yield _free([lock for lock in free if (lock.day, lock.way) == seen], wording)
 
 
-def _lock(lock: Fact, name: str, wording: Wording, *, disclosure: bool) -> Sentence:
+def _locked(lock: Fact, wording: Wording) -> Sentence:
+    day, way = _checked(lock, wording)
+    text = wording.sentence("lock.locked", label=wording.opening(lock.label), day=day, way=way)
+    parts_only = wording.phrase("parts_only") if lock.danger else ""
+    text = " ".join(piece for piece in (text, lock.detail or "", parts_only) if piece)
+    return Sentence(id="lock.locked", section="locks", text=text, facts=(lock.key,), disclosure=True, hidden=True)
+
+
+def _free(locks: Sequence[Fact], wording: Wording) -> Sentence:
+    """Return one sentence on the locks that were found free on the same day in the same way."""
+    day, way = _checked(locks[0], wording)
+    labels = wording.listed([lock.label for lock in locks])
+    text = wording.sentence("lock.free", labels=labels, day=day, way=way)
+    return Sentence(id="lock.free", section="locks", text=text, facts=tuple(lock.key for lock in locks))
+
+
+def _checked(lock: Fact, wording: Wording) -> tuple[str, str]:
+    """Return when and how a lock was checked, as pieces of a sentence."""
     day = wording.phrase("no_check_day") if lock.day is None else wording.phrase("check_day", day=wording.day(lock.day))
-    way = "" if lock.way is None else wording.phrase("way", way=lock.way.rstrip("."))
-    text = wording.sentence(name, label=wording.opening(lock.label), day=day, way=way)
-    if disclosure:
-        parts_only = wording.phrase("parts_only") if lock.danger else ""
-        text = " ".join(piece for piece in (text, lock.detail or "", parts_only) if piece)
-    return Sentence(
-        id=name, section="locks", text=text, facts=(lock.key,), disclosure=disclosure, hidden=disclosure
-    )
+    return day, "" if lock.way is None else wording.phrase("way", way=lock.way.rstrip("."))
 
 
 def _opened(fact: Fact, parts: Sequence[Fact], said: bool, wording: Wording) -> Sentence:
