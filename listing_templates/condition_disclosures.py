@@ -27,10 +27,10 @@ def condition_disclosures(facts: Sequence[Fact], wording: Wording) -> tuple[Sent
         *_surfaces(by_noun.get("surface", []), wording),
         *_locks(by_noun.get("lock", []), wording),
         _opened(by_key["opened"], by_noun.get("part", []), "opened" in covered, wording),
-        _liquid(by_key["liquid"], wording),
+        *(_liquid(fact, wording) for fact in by_noun.get("liquid", [])),
         *(_part(fact, fact.key in covered, wording) for fact in by_noun.get("part", [])),
         *(_battery(fact, wording) for fact in by_noun.get("battery_share", [])),
-        _data(by_key["data"], wording),
+        *(_data(fact, wording) for fact in by_noun.get("data", [])),
         *(_combination(fact, wording) for fact in by_noun.get("combination", [])),
     )
 

@@ -42,10 +42,10 @@ def facts_of(unit: Unit, device_class: DeviceClass) -> tuple[Fact, ...]:
         _grade(unit, device_class),
         *_parts(unit, device_class),
         _opened(unit),
-        _liquid(unit),
+        *_liquid(unit, device_class),
         *_locks(unit, device_class),
         *_battery(unit),
-        _data(unit),
+        *_data(unit, device_class),
         *_accessories(unit),
         *_identity(unit),
     )
@@ -143,8 +143,10 @@ def _opened(unit: Unit) -> Fact:
     return Fact(key="opened", label="opened", state=state, source=source, day=unit.opened_on, hidden=True)
 
 
-def _liquid(unit: Unit) -> Fact:
-    return Fact(key="liquid", label="liquid indicator", state=unit.liquid_indicator, hidden=True)
+def _liquid(unit: Unit, device_class: DeviceClass) -> list[Fact]:
+    if "liquid indicator" in device_class.without and unit.liquid_indicator == "not looked at":
+        return []
+    return [Fact(key="liquid", label="liquid indicator", state=unit.liquid_indicator, hidden=True)]
 
 
 def _locks(unit: Unit, device_class: DeviceClass) -> list[Fact]:
@@ -176,14 +178,16 @@ def _battery(unit: Unit) -> list[Fact]:
     return [Fact(key="battery_share", label="battery", state=str(unit.battery_share), way=way, hidden=True)]
 
 
-def _data(unit: Unit) -> Fact:
+def _data(unit: Unit, device_class: DeviceClass) -> list[Fact]:
     way = None if unit.data_erased is None else clipped(unit.data_erased) or None
+    if way is None and "stored data" in device_class.without:
+        return []
     if way is None:
-        return Fact(key="data", label="data", state="not recorded", source="not mentioned", hidden=True)
+        return [Fact(key="data", label="data", state="not recorded", source="not mentioned", hidden=True)]
     state = "verified" if unit.data_verified else "not verified"
     if way.rstrip(" .!").casefold() in NOT_ERASED:
         state = "not erased"
-    return Fact(key="data", label="data", state=state, way=way, hidden=True)
+    return [Fact(key="data", label="data", state=state, way=way, hidden=True)]
 
 
 def _accessories(unit: Unit) -> list[Fact]:

@@ -7,6 +7,7 @@ A class file has a table ``[class]`` with ``name`` and, if wished, ``title``; th
 sale, ``[waiting]`` of the time to sell, ``[lot]`` of units in lots that nobody has tested; what they leave out
 keeps its default. The class's name and each attribute's name and kind are enough.
 
+``without`` in ``[class]`` lists what goods of this kind do not have ("stored data", "liquid indicator").
 ``like = "phone"`` in ``[class]`` takes over the functions, surfaces, parts, locks, combinations and lines
 before closing of the class ``phone`` that comes along, but neither its attributes nor its grade and prior.
 An own row with the name of an inherited one changes only the keys that it states: to say that a tablet's
@@ -19,7 +20,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 from data.catalogue.positions import Positions
 from data.catalogue.references import ClassRows, report_references
@@ -38,6 +39,7 @@ from pricing.records.device_class import (
     Lock,
     Part,
     Surface,
+    Trait,
 )
 
 Kind = TypeVar("Kind", bound=Record)
@@ -95,6 +97,7 @@ def class_from_text(text: str, source: str) -> DeviceClass:
     report = Report(source, Positions(text))
     report_unknown_keys(document, _TABLES, (), report)
     head = _read_head(document.get("class"), report)
+    without = _read_without(document.get("class"), report)
     rows = _read_tables(document, _inherited(head, report), report)
     fault_prior = read_prior(document.get("prior"), report)
     mark_kinds = tuple(fault_prior.marks)
@@ -106,6 +109,7 @@ def class_from_text(text: str, source: str) -> DeviceClass:
     return DeviceClass(
         name=head["name"],
         title=head.get("title") or head["name"],
+        without=without,
         attributes=rows.attributes.records,
         functions=rows.functions.records,
         surfaces=rows.surfaces.records,
@@ -140,7 +144,7 @@ def _read_head(values: object, report: Report) -> dict[str, str]:
     if not isinstance(values, dict):
         report.add(("class", "name"), values, "a table [class] with a name")
         return {}
-    report_unknown_keys(values, _HEAD_KEYS, ("class",), report)
+    report_unknown_keys(values, (*_HEAD_KEYS, "without"), ("class",), report)
     head: dict[str, str] = {}
     for key in _HEAD_KEYS:
         value = values.get(key)
@@ -149,6 +153,14 @@ def _read_head(values: object, report: Report) -> dict[str, str]:
         elif value is not None or key == "name":
             report.add(("class", key), value, "text in quotes, not empty")
     return head
+
+
+def _read_without(head: object, report: Report) -> tuple[Trait, ...]:
+    stated = head.get("without", []) if isinstance(head, dict) else []
+    if not isinstance(stated, list) or any(trait not in get_args(Trait) for trait in stated):
+        report.add(("class", "without"), stated, f"a list of any of {', '.join(get_args(Trait))}")
+        return ()
+    return tuple(stated)
 
 
 def _inherited(head: Mapping[str, str], report: Report) -> DeviceClass:

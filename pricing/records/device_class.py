@@ -16,6 +16,7 @@ from pricing.records.lot_rates import LotRates
 from pricing.records.priors import FaultPrior
 from pricing.records.waiting import WaitingAssumption
 
+Trait = Literal["stored data", "liquid indicator"]
 AttributeKind = Literal["number", "choice", "group"]
 Effect = Literal["raises", "lowers", "free"]
 
@@ -225,6 +226,7 @@ class DeviceClass(Record):
     Attributes:
         name: Used in files and addresses.
         title: Shown to people; the name by default.
+        without: What goods of this kind do not have at all ("stored data" for a lens), so nobody asks for it.
         attributes, functions, surfaces, parts, locks, combinations, before_closing: In the file's order.
         grade_rule: How marks become a grade.
         fault_prior: What is believed of fault effects before any sale.
@@ -234,6 +236,7 @@ class DeviceClass(Record):
 
     name: str = Field(min_length=1)
     title: str = ""
+    without: tuple[Trait, ...] = ()
     attributes: tuple[Attribute, ...] = ()
     functions: tuple[Function, ...] = ()
     surfaces: tuple[Surface, ...] = ()

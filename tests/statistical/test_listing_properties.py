@@ -81,9 +81,11 @@ def faults_of(unit: Unit, device_class: DeviceClass) -> set[str]:
             wanted.add(f"lock:{lock.name}")
     if unit.opened in ("by us", "by others", "not known") or unit.opened_on is not None:
         wanted.add("opened")
-    if unit.liquid_indicator != "white":
+    no_indicator = "liquid indicator" in device_class.without and unit.liquid_indicator == "not looked at"
+    no_data = "stored data" in device_class.without and unit.data_erased is None
+    if unit.liquid_indicator != "white" and not no_indicator:
         wanted.add("liquid")
-    if unit.data_erased is None or not unit.data_verified:
+    if (unit.data_erased is None or not unit.data_verified) and not no_data:
         wanted.add("data")
     if unit.battery_share is not None:
         wanted.add("battery_share")

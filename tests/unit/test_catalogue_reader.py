@@ -151,6 +151,14 @@ def test_a_number_with_more_digits_than_can_be_read_is_refused():
     assert "too long" in problems_of("a = " + "9" * 5000)[0].found
 
 
+def test_a_class_says_what_its_goods_do_not_have():
+    text = '[class]\nname = "stand"\nwithout = {}\n'
+    assert class_from_text(text.format('["stored data"]'), "stand.toml").without == ("stored data",)
+    with pytest.raises(BadInput) as refused:
+        class_from_text(text.format('["legs"]'), "stand.toml")
+    assert [(problem.line, problem.column) for problem in refused.value.problems] == [(3, "class.without")]
+
+
 def test_grade_and_prior_change_only_what_they_state():
     text = MINIMAL + (
         '[grade]\nwords_d = "ugly"\n[prior.marks]\nburn = { mean_log = -0.2, sd_log = 0.1 }\n'

@@ -29,6 +29,13 @@ def test_an_empty_unit_has_a_fact_for_everything_that_is_not_known() -> None:
     assert "battery_share" not in found
 
 
+def test_what_such_goods_do_not_have_is_no_fact_until_somebody_records_it() -> None:
+    bare = small_class().model_copy(update={"without": ("stored data", "liquid indicator")})
+    assert not {"liquid", "data"} & set(facts(small_unit(), bare))
+    seen = facts(small_unit(liquid_indicator="red", data_erased="not erased"), bare)
+    assert (seen["liquid"].state, seen["data"].state) == ("red", "not erased")
+
+
 def test_each_key_stands_once_and_carries_its_day_way_and_source() -> None:
     unit = spotless(
         functions=healthy(wifi={"status": "dead", "tested_on": "2026-03-04"}),
