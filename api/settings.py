@@ -10,6 +10,7 @@ from pydantic import Field, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from pricing.errors import UnsafeSetting
+from pricing.records.shop_terms import Payer
 
 
 class Settings(BaseSettings):
@@ -21,6 +22,11 @@ class Settings(BaseSettings):
         catalogue: Folder of the user's own device classes (PLAINSALE_CATALOGUE); None: "classes" in ``home``.
         host: Address to listen on, loopback only (PLAINSALE_HOST).
         port: Port to listen on, 0 for any free one (PLAINSALE_PORT).
+        shop_name: The shop's name as buyers see it in listings (PLAINSALE_SHOP_NAME); empty: not stated.
+        country: The shop's country, two letters of ISO 3166 (PLAINSALE_COUNTRY); empty: not stated.
+        returns_days: Days in which a unit may come back, 0: none beyond the law (PLAINSALE_RETURNS_DAYS).
+        return_postage: Who pays the postage of a return, buyer or shop (PLAINSALE_RETURN_POSTAGE).
+        guarantee_months: The shop's own guarantee, 0: none beyond the law (PLAINSALE_GUARANTEE_MONTHS).
     """
 
     model_config = SettingsConfigDict(env_prefix="PLAINSALE_", frozen=True, extra="ignore")
@@ -30,6 +36,11 @@ class Settings(BaseSettings):
     catalogue: Path | None = None
     host: str = "127.0.0.1"
     port: int = Field(default=8000, ge=0, le=65535)
+    shop_name: str = Field(default="", max_length=200)
+    country: str = Field(default="", pattern="^([A-Za-z]{2})?$")
+    returns_days: int | None = Field(default=None, ge=0, le=3660)
+    return_postage: Payer | None = None
+    guarantee_months: int | None = Field(default=None, ge=0, le=240)
 
     @field_validator("host")
     @classmethod
@@ -61,6 +72,11 @@ class Settings(BaseSettings):
     def tax_folder(self) -> Path:
         """Folder of the user's own tax rates; it need not be there."""
         return self.home / "tax_rates"
+
+    @property
+    def country_text_folder(self) -> Path:
+        """Folder of the user's own texts that a country's law asks for; it need not be there."""
+        return self.home / "country_texts"
 
 
 def read_settings(**given: str | int | Path | None) -> Settings:
