@@ -12,8 +12,9 @@ from api.cli.options import DayOption, JsonOption, UnitOption
 from api.cli.output import print_json, print_text, say
 from api.error_replies import FOUND_SOMETHING, WELL
 from api.shop.files import read_text
-from api.shop.listings import check_text, write_listing
+from api.shop.listings import LANGUAGE, check_text, write_listing
 from api.shop.models import read_model
+from api.shop.terms import terms_of_shop
 from api.shop.units import read_unit_file
 from pricing.records.finding import Finding
 from pricing.records.listing import Format
@@ -31,6 +32,9 @@ def list_unit(
     check: Annotated[
         Path | None, typer.Option("--check", metavar="FILE", help="Read this text against the unit instead.")
     ] = None,
+    language: Annotated[
+        str, typer.Option("--language", metavar="TAG", help="Language of the listing: en, de, es or fr.")
+    ] = LANGUAGE,
     on: DayOption = None,
     as_json: JsonOption = False,
 ) -> int:
@@ -51,7 +55,10 @@ def list_unit(
     if check is not None:
         return _tell_findings(check_text(read_text(check), described, device_class), as_json)
     day = on or shop.today
-    listing = write_listing(described, device_class, form=form, on=day, model=chosen)
+    terms = terms_of_shop(shop.settings)
+    listing = write_listing(
+        described, device_class, form=form, on=day, model=chosen, language=language, terms=terms
+    )
     if as_json:
         print_json(listing.model_dump(mode="json"))
     else:

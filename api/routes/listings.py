@@ -11,6 +11,7 @@ from api.routes.shapes import FindingsShape, Limit, ListingShape, NewListing, Of
 from api.shop.listings import check_text, get_listing, keep_listing, list_listings, write_listing
 from api.shop.models import stored_model
 from api.shop.statements import ListingStatement
+from api.shop.terms import terms_of_shop
 from api.shop.units import given_or_stored
 
 router = APIRouter(prefix="/listings", tags=["listings"])
@@ -23,7 +24,8 @@ def write(shop: ShopAccess, wish: NewListing) -> ListingShape:
     model = stored_model(shop, unit.device_class, wish.model) if wish.price_from_model else None
     day = wish.on or shop.today
     device_class = shop.class_called(unit.device_class)
-    listing = write_listing(unit, device_class, form=wish.format, on=day, model=model)
+    terms = terms_of_shop(shop.settings)
+    listing = write_listing(unit, device_class, form=wish.format, on=day, model=model, terms=terms)
     return _shape(keep_listing(shop, unit, listing))
 
 

@@ -15,6 +15,7 @@ from pricing.records.device_class import DeviceClass
 from pricing.records.finding import Finding
 from pricing.records.listing import Format, Listing
 from pricing.records.money import Money
+from pricing.records.shop_terms import ShopTerms
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit
 
@@ -29,16 +30,20 @@ def write_listing(
     on: date,
     model: PriceModel | None = None,
     language: str = LANGUAGE,
+    terms: ShopTerms | None = None,
 ) -> Listing:
     """Return the listing of a unit; its price is the unit's ask, else the model's estimate, else none.
 
     Raises:
         BadInput: The unit does not fit its class.
+        NotFound: There is no such language.
         ListingRefused: The unit may not be offered at all.
     """
     check_unit(unit, device_class)
     price = unit.ask or _estimated(unit, model)
-    return render_listing(unit, device_class, format=form, language=language, on=on, price=price)
+    return render_listing(
+        unit, device_class, format=form, language=language, on=on, price=price, terms=terms
+    )
 
 
 def keep_listing(shop: Shop, unit: Unit, listing: Listing) -> Statement[Listing]:
