@@ -174,8 +174,11 @@ def test_a_change_that_says_nothing_is_refused(plainsale, goods, change):
     assert "expected" in refused.err
 
 
-@pytest.mark.parametrize(("form", "sign"), [("text", "- "), ("markdown", "# "), ("html", "<html")])
-def test_a_listing_comes_in_three_formats_and_passes_its_own_check(plainsale, goods, tmp_path, form, sign):
+SIGNS = [("text", "- "), ("markdown", "# "), ("html", "<html"), ("json-ld", "https://schema.org")]
+
+
+@pytest.mark.parametrize(("form", "sign"), SIGNS)
+def test_a_listing_comes_in_four_formats_and_passes_its_own_check(plainsale, goods, tmp_path, form, sign):
     written = plainsale("list", "--unit", goods.unit, "--format", form, "--on", "2026-07-01")
     assert written.code == 0
     assert sign in written.out
