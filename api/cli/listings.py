@@ -9,8 +9,9 @@ import typer
 
 from api.cli.openings import open_shop
 from api.cli.options import DayOption, JsonOption, UnitOption
-from api.cli.output import print_json, print_text, say
+from api.cli.output import note, print_json, print_text, say
 from api.error_replies import FOUND_SOMETHING, WELL
+from api.shop.channels import channel_called
 from api.shop.files import read_text
 from api.shop.listings import LANGUAGE, check_text, write_listing
 from api.shop.models import read_model
@@ -35,11 +36,16 @@ def list_unit(
     language: Annotated[
         str, typer.Option("--language", metavar="TAG", help="Language of the listing: en, de, es or fr.")
     ] = LANGUAGE,
+    channel: Annotated[
+        str | None, typer.Option("--channel", metavar="NAME", help="Where it stands, with its limits; or a TOML file.")
+    ] = None,
     on: DayOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """Write a listing that discloses every defect, or check a text against a unit.
 
+    With --channel the listing keeps the channel's limits: descriptions may be left off, which is told on the error
+    output, disclosures never.
     With --check, what the text leaves out or gets wrong is listed, and the exit code is 3 when there is
     anything.
 
@@ -56,13 +62,15 @@ def list_unit(
         return _tell_findings(check_text(read_text(check), described, device_class), as_json)
     day = on or shop.today
     terms = terms_of_shop(shop.settings)
+    place = None if channel is None else channel_called(shop, Path(channel) if channel.endswith(".toml") else channel)
     listing = write_listing(
-        described, device_class, form=form, on=day, model=chosen, language=language, terms=terms
+        described, device_class, form=form, on=day, model=chosen, language=language, terms=terms, channel=place
     )
     if as_json:
         print_json(listing.model_dump(mode="json"))
     else:
         print_text(listing.body)
+        note(*(f"Left off for want of room: {sentence.text}" for sentence in listing.left_off))
     return WELL
 
 

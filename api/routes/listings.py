@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query, status
 
 from api.routes.access import ShopAccess
 from api.routes.shapes import FindingsShape, Limit, ListingShape, NewListing, Offset, PageShape, TextToCheck
+from api.shop.channels import channel_called
 from api.shop.listings import check_text, get_listing, keep_listing, list_listings, write_listing
 from api.shop.models import stored_model
 from api.shop.statements import ListingStatement
@@ -25,7 +26,10 @@ def write(shop: ShopAccess, wish: NewListing) -> ListingShape:
     day = wish.on or shop.today
     device_class = shop.class_called(unit.device_class)
     terms = terms_of_shop(shop.settings)
-    listing = write_listing(unit, device_class, form=wish.format, on=day, model=model, terms=terms)
+    channel = None if wish.channel is None else channel_called(shop, wish.channel)
+    listing = write_listing(
+        unit, device_class, form=wish.format, on=day, model=model, terms=terms, channel=channel
+    )
     return _shape(keep_listing(shop, unit, listing))
 
 

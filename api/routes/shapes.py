@@ -181,10 +181,17 @@ class NewWhatIf(AboutUnit):
 
 
 class NewListing(AboutUnit):
-    """The wish to have a listing; ``price_from_model``: with the estimate as price when there is no ask."""
+    """The wish to have a listing.
+
+    Attributes:
+        format: How it is written.
+        price_from_model: With the estimate as price when there is no ask.
+        channel: Name of the channel whose limits it keeps; what is left off for them stands in ``left_off``.
+    """
 
     format: Format = "text"
     price_from_model: bool = False
+    channel: str | None = None
 
 
 class TextToCheck(Shape):

@@ -11,6 +11,7 @@ from listing_templates.honesty import read_text
 from listing_templates.render import render_listing
 from pricing.estimation.estimate import estimate_unit
 from pricing.hedonic.model import PriceModel
+from pricing.records.channel import Channel
 from pricing.records.device_class import DeviceClass
 from pricing.records.finding import Finding
 from pricing.records.listing import Format, Listing
@@ -31,18 +32,21 @@ def write_listing(
     model: PriceModel | None = None,
     language: str = LANGUAGE,
     terms: ShopTerms | None = None,
+    channel: Channel | None = None,
 ) -> Listing:
     """Return the listing of a unit; its price is the unit's ask, else the model's estimate, else none.
+
+    Within the limits of ``channel`` descriptions may be left off, and ``Listing.left_off`` tells which.
 
     Raises:
         BadInput: The unit does not fit its class.
         NotFound: There is no such language.
-        ListingRefused: The unit may not be offered at all.
+        ListingRefused: The unit may not be offered at all, or the channel has no room for its disclosures.
     """
     check_unit(unit, device_class)
     price = unit.ask or _estimated(unit, model)
     return render_listing(
-        unit, device_class, format=form, language=language, on=on, price=price, terms=terms
+        unit, device_class, format=form, language=language, on=on, price=price, terms=terms, channel=channel
     )
 
 

@@ -8,16 +8,16 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from api.shop.channels import channel_called
 from api.shop.costs import UnitCosts, refused, unit_costs
 from api.shop.shop import Shop
-from data.catalogue.channel_reader import channel_names, find_channel, read_channel
+from data.catalogue.channel_reader import channel_names
 from data.catalogue.tax_reader import find_tax_table
 from data.importing.rates import Rates, ReferenceRates
 from pricing.decisions.ledger import profit_of
 from pricing.decisions.lowest_price import lowest_price
 from pricing.decisions.offers import SUPPOSED, Counter, answer_offer, supposed_counters
 from pricing.decisions.proceeds import SaleTerms, net_proceeds
-from pricing.records.channel import Channel
 from pricing.records.cost import Basis, BasisLine, Profit
 from pricing.records.money import Money, rounded
 from pricing.records.proceeds import NetProceeds, OfferAnswer
@@ -143,7 +143,7 @@ def sale_terms(shop: Shop, wish: SaleWish) -> tuple[SaleTerms, UnitCosts | None]
     position, table = _tax(shop, wish)
     basis = None if costs is None else costs.basis
     terms = SaleTerms(
-        channel=_channel(shop, wish.channel),
+        channel=channel_called(shop, wish.channel),
         on=on,
         zone=wish.zone,
         position=position,
@@ -154,13 +154,6 @@ def sale_terms(shop: Shop, wish: SaleWish) -> tuple[SaleTerms, UnitCosts | None]
         input_tax=None if basis is None else basis.seller_tax_back,
     )
     return terms, costs
-
-
-def _channel(shop: Shop, channel: str | Path) -> Channel:
-    # Only who sits at the machine may name a file; a request names a channel.
-    if isinstance(channel, Path):
-        return read_channel(channel)
-    return find_channel(channel, shop.settings.channel_folder)
 
 
 def _tax(shop: Shop, wish: SaleWish) -> tuple[TaxPosition, TaxTable | None]:
