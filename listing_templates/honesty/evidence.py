@@ -55,7 +55,7 @@ def _mark_disclosed(fact: Fact, statements: Iterable[Statement]) -> bool:
 
 def _condition_disclosed(fact: Fact, statements: Iterable[Statement], vocabulary: Vocabulary) -> bool:
     state = fact.way or "" if fact.noun == "battery_share" else fact.state
-    evidence = vocabulary.reading.evidence.get(f"{fact.noun}:{state}")
+    evidence = vocabulary.words.evidence.get(f"{fact.noun}:{state}")
     if evidence is None:
         return False
     for text in dict.fromkeys(statement.sentence for statement in statements):
@@ -89,5 +89,5 @@ def _reworded(sentence: str, statements: Iterable[Statement], vocabulary: Vocabu
 
 
 def _weighty(text: str, vocabulary: Vocabulary) -> set[str]:
-    words = re.findall(r"[^\W_]+", normal(text, vocabulary.reading.rewrites))
-    return {word.rstrip("s") or word for word in words} - set(vocabulary.reading.idle)
+    words = re.findall(r"[^\W_]+", normal(text, vocabulary.words.rewrites))
+    return {word.rstrip("s") or word for word in words} - set(vocabulary.words.idle)

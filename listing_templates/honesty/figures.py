@@ -35,13 +35,13 @@ def wrong_figures(
 def _specifications(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
-    reading = vocabulary.reading
+    words = vocabulary.words
     measured: dict[str, list[Fact]] = {}
     for fact in facts.values():
-        if fact.noun == "attribute" and fact.detail and fact.detail.casefold() not in reading.ambiguous_units:
+        if fact.noun == "attribute" and fact.detail and fact.detail.casefold() not in words.ambiguous_units:
             measured.setdefault(fact.detail, []).append(fact)
     for unit, alike in measured.items():
-        factors = {unit: (1,), **reading.same_unit.get(unit, {})}
+        factors = {unit: (1,), **words.same_unit.get(unit, {})}
         for written, values in factors.items():
             figure = _NUMBER + " ?" + re.escape(written.casefold()) + r"(?![a-z0-9])"
             for match in re.finditer(figure, statement.sentence):
@@ -54,7 +54,7 @@ def _specifications(
 def _share(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
-    about = phrases(vocabulary.reading.battery).search(statement.sentence)
+    about = phrases(vocabulary.words.battery).search(statement.sentence)
     match = _PERCENT.search(statement.sentence)
     symptoms = (fact.detail or "" for fact in facts.values() if fact.state == "impaired")
     if about is None or match is None or any(match[1] in symptom for symptom in symptoms):
@@ -70,7 +70,7 @@ def _grade(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
     fact = facts["grade"]
-    word = phrases(vocabulary.reading.grade).search(statement.sentence)
+    word = phrases(vocabulary.words.grade).search(statement.sentence)
     said = None if word is None else _GRADE.match(statement.sentence, word.end())
     if said is None or said[1].upper() == fact.state:
         return
@@ -116,8 +116,8 @@ def _measures_other_marks(statement: Statement, facts: Mapping[str, Fact], fact:
 
 def _count(fact: Fact, statement: Statement, vocabulary: Vocabulary) -> int | None:
     """Return the number said before the kind of mark, or None where the sentence states none."""
-    words = vocabulary.reading.signals.get(f"kind:{fact.state}", ())
-    numbers = vocabulary.reading.numbers
+    words = vocabulary.words.signals.get(f"kind:{fact.state}", ())
+    numbers = vocabulary.words.numbers
     one_of = "|".join([r"\d{1,4}", *map(re.escape, numbers)])
     kinds = "|".join(map(re.escape, sorted(words, key=len, reverse=True)))
     if not words:

@@ -46,7 +46,7 @@ def shown_identity(seen: Visible, unit: Unit, suggestions: Suggestions) -> Itera
 def _claims(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
-    for claim in vocabulary.reading.claims:
+    for claim in vocabulary.words.claims:
         match = phrases(claim.phrases).search(statement.sentence)
         fact = facts.get(claim.fact)
         if match is None or fact is None or _negated(statement.sentence[: match.start()], vocabulary):
@@ -73,7 +73,7 @@ def _unlocked(
         (fact for fact in facts.values() if fact.noun == "lock" and fact.state != "free"),
         key=lambda fact: fact.state != "locked",
     )
-    free = phrases(vocabulary.reading.unit_is_free)
+    free = phrases(vocabulary.words.unit_is_free)
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
@@ -89,11 +89,11 @@ def _unlocked(
 
 
 def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) -> Iterator[Finding]:
-    reading = vocabulary.reading
-    said = phrases(reading.included).search(statement.sentence)
+    words = vocabulary.words
+    said = phrases(words.included).search(statement.sentence)
     if said is None:
         return
-    for names in reading.accessories.values():
+    for names in words.accessories.values():
         noun = phrases(tuple(f"{name}{ending}" for name in names for ending in ("", "s"))).search(statement.sentence)
         if noun is None or any(name in accessories for name in names):
             continue

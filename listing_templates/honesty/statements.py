@@ -71,12 +71,12 @@ class _Piece:
 
 def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Statement]:
     """Return the statements of a text (``rest``: the seen text with what need not be read blanked out)."""
-    reading = vocabulary.reading
+    words = vocabulary.words
     lead: list[Statement] = []
     heading: list[Statement] = []
     before: tuple[frozenset[str], ...] = ()
     made: list[Statement] = []
-    for span in spans_of(rest, frozenset(reading.abbreviations)):
+    for span in spans_of(rest, frozenset(words.abbreviations)):
         if span.ends_lead:
             lead = heading
         found = list(_statements(seen, rest, span, vocabulary))
@@ -93,7 +93,7 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
 
 def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) -> Iterator[Statement]:
     start, end = seen.place(span.start, span.end)
-    sentence = normal(rest[span.start : span.end], vocabulary.reading.rewrites)
+    sentence = normal(rest[span.start : span.end], vocabulary.words.rewrites)
     sentence = vocabulary.kins.sub("", sentence)
     cut = vocabulary.exceptions.search(sentence)
     head, tail = (sentence, "") if cut is None else (sentence[: cut.start()], sentence[cut.end() :])
@@ -133,7 +133,7 @@ def _negated(before: str, vocabulary: Vocabulary) -> bool:
 
 
 def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:
-    turned = vocabulary.reading.turned
+    turned = vocabulary.words.turned
     return frozenset(turned[signal] for signal in signals if signal in turned)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from listing_templates.fact import Fact
-from listing_templates.language import Reading, read_language
+from listing_templates.honesty.words import Words, read_words, words_tags
 from pricing.records.device_class import DeviceClass
 
 _BLANK = re.compile(r"\s+")
@@ -47,7 +47,7 @@ class Lookup:
 class Vocabulary:
     """What the reader knows: ``names`` mean keys of facts or "group:KIN", ``signals`` what is asserted."""
 
-    reading: Reading
+    words: Words
     names: Lookup
     signals: Lookup
     kins: re.Pattern[str]
@@ -91,32 +91,32 @@ def phrases(words: tuple[str, ...]) -> re.Pattern[str]:
 
 @lru_cache(maxsize=64)
 def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str) -> Vocabulary:
-    reading = read_language(language).reading
+    words = read_words(language if language in words_tags() else "en")
     names: dict[str, set[str]] = {}
     for key, label, kin in named:
-        for alias in (*_names_of(key, label), *reading.aliases.get(key, ())):
-            names.setdefault(normal(alias, reading.rewrites), set()).add(key)
-        for alias in reading.groups.get(kin, ()) if key.startswith("function:") else ():
-            names.setdefault(normal(alias, reading.rewrites), set()).add(f"group:{kin}")
-    _prefer_labels(names, named, reading)
+        for alias in (*_names_of(key, label), *words.aliases.get(key, ())):
+            names.setdefault(normal(alias, words.rewrites), set()).add(key)
+        for alias in words.groups.get(kin, ()) if key.startswith("function:") else ():
+            names.setdefault(normal(alias, words.rewrites), set()).add(f"group:{kin}")
+    _prefer_labels(names, named, words)
     signals: dict[str, set[str]] = {}
-    for signal, words in reading.signals.items():
-        for phrase in words:
+    for signal, phrased in words.signals.items():
+        for phrase in phrased:
             signals.setdefault(phrase, set()).add(signal)
     kins = {kin.replace("_", " ") for key, _, kin in named if key.startswith("function:") and kin} | {"other"}
     return Vocabulary(
-        reading=reading,
+        words=words,
         names=Lookup({name: keys for name, keys in names.items() if name}, _flexible),
         signals=Lookup(signals, re.escape),
         kins=re.compile(r"\((?:" + "|".join(map(re.escape, sorted(kins))) + r")\)"),
-        whole=phrases((*reading.whole, normal(title, reading.rewrites) or "unit")),
-        bare=re.compile(r"(?:" + "|".join(map(re.escape, sorted(reading.bare, key=len, reverse=True))) + r")\b"),
-        firm=phrases(reading.firm),
-        breaks=re.compile(r";|(?<![a-z0-9])(?:" + "|".join(reading.breaks) + r")(?![a-z0-9])"),
-        exceptions=phrases(reading.exceptions),
-        rest=phrases(reading.rest),
-        pronouns=re.compile(r"(?:" + "|".join(reading.pronouns) + r")\b"),
-        negators=frozenset(reading.negators),
+        whole=phrases((*words.whole, normal(title, words.rewrites) or "unit")),
+        bare=re.compile(r"(?:" + "|".join(map(re.escape, sorted(words.bare, key=len, reverse=True))) + r")\b"),
+        firm=phrases(words.firm),
+        breaks=re.compile(r";|(?<![a-z0-9])(?:" + "|".join(words.breaks) + r")(?![a-z0-9])"),
+        exceptions=phrases(words.exceptions),
+        rest=phrases(words.rest),
+        pronouns=re.compile(r"(?:" + "|".join(words.pronouns) + r")\b"),
+        negators=frozenset(words.negators),
     )
 
 
@@ -132,11 +132,11 @@ def _names_of(key: str, label: str) -> Iterable[str]:
 
 
 def _prefer_labels(
-    names: dict[str, set[str]], named: Sequence[tuple[str, str, str]], reading: Reading
+    names: dict[str, set[str]], named: Sequence[tuple[str, str, str]], words: Words
 ) -> None:
     """Where one function's alias is another's label, keep it for the one whose label it is."""
     for key, label, _ in named:
-        owners = names.get(normal(label, reading.rewrites))
+        owners = names.get(normal(label, words.rewrites))
         if owners is not None and key.startswith("function:"):
             labels = {k for k, other, _ in named if other == label}
             owners -= {owner for owner in owners if owner.startswith("function:") and owner not in labels}

@@ -65,7 +65,6 @@ def test_each_language_has_every_heading_kind_and_state(tag: str) -> None:
     language = read_language(tag)
     assert set(language.headings) == set(get_args(Section))
     assert set(language.kinds) == set(MARK_KINDS)
-    assert {f"kind:{kind}" for kind in MARK_KINDS} <= set(language.reading.signals)
     liquid = {f"liquid.{state.replace(' ', '_')}" for state in get_args(LiquidIndicator)}
     parts = {f"part.{origin.replace('-', '_')}" for origin in (*ORIGINS, "unknown")}
     assert liquid | parts <= set(language.sentences)
@@ -88,9 +87,6 @@ def named_in(pattern: str) -> set[str]:
 
 
 @pytest.mark.parametrize("tag", language_tags())
-def test_our_sentences_have_no_exclamation_and_turned_signals_exist(tag: str) -> None:
+def test_our_sentences_have_no_exclamation(tag: str) -> None:
     language = read_language(tag)
     assert not any("!" in pattern.other for pattern in (*language.sentences.values(), *language.phrases.values()))
-    assert set(language.reading.turned) <= set(language.reading.signals)
-    phrases = [phrase for words in language.reading.signals.values() for phrase in words]
-    assert all(phrase == phrase.casefold() and "-" not in phrase and "'" not in phrase for phrase in phrases)
