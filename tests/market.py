@@ -10,10 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.records.sales_table import ConditionTable, SalesTable, TextColumn
+from tests.builders import small_class
 
 BRANDS = ("Arvel", "Onda", "Tessa", "Umbra")
 NOISE_LOG = 0.08
 FIRST_DAY = np.datetime64("2025-01-01", "D")
+# A unit that does not start is worth less than any other; what hangs on starting then counts no more.
+DEAD_GATE_LOG = -0.9
 FAULT_LOG = {"camera_main": -0.35, "camera_wide": -0.12, "wifi": -0.25, "loudspeaker": -0.07}
 
 
@@ -54,10 +57,14 @@ def small_sales(rows: int = 240, seed: int = 0) -> SalesTable:
     day = rng.integers(0, 400, rows)
     level = 5.0 + np.array([0.0, 0.3, -0.2, 0.1])[brand] + np.array([0.0, 0.15, -0.1])[model]
     level += 0.15 * np.log2(storage / 64) - 0.15 * day / 365
-    faults = {"power_on": words(*np.where(rng.random(rows) < 0.03, "dead", "works"))}
+    off = rng.random(rows) < 0.03
+    faults = {"power_on": words(*np.where(off, "dead", "works"))}
+    level += DEAD_GATE_LOG * off
+    hanging = {function.name for function in small_class().functions if function.requires}
     for name, effect in FAULT_LOG.items():
         drawn = _drawn(rng, rows, "works", "dead", "untested")
-        level += effect * (drawn == "dead") + 0.4 * effect * (drawn == "untested")
+        counts = ~off | (name not in hanging)
+        level += counts * (effect * (drawn == "dead") + 0.4 * effect * (drawn == "untested"))
         faults[name] = words(*_blanked(rng, drawn))
     cracked = _drawn(rng, rows, "none", "crack", "scratch")
     level += -0.2 * (cracked == "crack") - 0.02 * (cracked == "scratch")

@@ -135,8 +135,9 @@ def _steps(model: PriceModel, table: ConditionTable, read: ConditionTable) -> It
             places = [int(each) for each in term.piece(read).places[0] if each >= 0]
             for each in sorted(places):
                 thing, state, _ = states.state_at(each)
-                if isinstance(term, FaultTerm) and thing in table.faults:
-                    state = table.faults[thing].word(0) or state  # a failing gate may be read as untested
+                if isinstance(term, FaultTerm):  # a gate may be read as failing
+                    column = table.faults.get(thing)
+                    state = (column.word(0) if column is not None else None) or "not stated"
                 title = state if state == "not stated" else state_title(states.kind, thing, state, model.device_class)
                 yield f"{states.kind}:{thing}", title, [hot[each]]
             yield f"several {states.kind}", "", columns

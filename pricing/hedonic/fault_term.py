@@ -7,10 +7,11 @@ saying what. While a required function is dead or removed, whatever depends on i
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,16 @@ from pricing.hedonic.counts import WordCounts
 from pricing.hedonic.pieces import NOWHERE, Piece, Reader, Strip
 from pricing.hedonic.state_term import ConstraintRow, StateTerm, counted_sales
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass
-from pricing.records.sales_table import BoolArray, ConditionTable, FloatArray, TextColumn
+from pricing.records.sales_table import NOT_STATED, BoolArray, ConditionTable, FloatArray, TextColumn
 
 SEVERAL_MEAN_LOG, SEVERAL_SD_LOG = 0.1, 0.15
 FAULTY_MEAN_LOG, FAULTY_SD_LOG = -0.35, 0.25
 _FAILING = ("dead", "removed")
-_MOST_FAILING_GATES = 4
+# A gate in such a state is not told otherwise.
+_STAYS = frozenset((*_FAILING, "not fitted"))
+_MOST_READINGS = 600
+
+Reading = tuple[tuple[int, str], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,8 +70,14 @@ class FaultTerm:
 
     @cached_property
     def _gates(self) -> tuple[int, ...]:
-        """The functions that others hang on."""
-        return tuple(sorted({number for required in self.requires for number in required}))
+        """The functions that others hang on: where they are very many, those that most hang on."""
+        hanging = Counter(number for required in self.requires for number in required)
+        chosen: list[int] = []
+        for gate, _ in sorted(hanging.items(), key=lambda item: (-item[1], item[0])):
+            ways = sum(len(_FAILING) ** len(gates) for gates in _apart([*chosen, gate], self.requires))
+            if ways <= _MOST_READINGS:
+                chosen.append(gate)
+        return tuple(sorted(chosen))
 
     @cached_property
     def _hangs_on(self) -> FloatArray:
@@ -118,35 +129,60 @@ class FaultTerm:
                 np.take(known, column.codes, out=fails[row], mode="wrap")
         return fails
 
-    def readings(self, table: ConditionTable) -> list[tuple[NDArray[np.intp], tuple[str, ...]]]:
-        """Return, for rows with failing gates, the sets of those gates that may be told as untested instead.
+    @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """The ways to tell a unit, by what may be told of its gates; the first is to leave it as it is told.
 
-        A gate takes over what hangs on it. That must not make a unit dearer than it would be with the gate working
-        or untested, so a price is the lowest over these readings. Of many failing gates a few at most are read as
-        failing: then one more of them still adds no reading that is not as low as one without it.
-        Each entry: row numbers, gates told as untested.
+        A gate that fails takes over what hangs on it. That must not make a unit dearer than it would be with the gate
+        working or untested: whoever does not know whether it starts need not take less than for one that is dead. So a
+        price is the highest over these readings; a gate that fails as told keeps its word. No fault then raises a
+        price: of those that one more failing gate leaves, each was there without it, and is at least as high; under
+        any other new fault each stays or falls. Gates that hang on each other are not told together, because the
+        lower one would count nothing.
         """
-        gates = self._gates
-        fails = self._failing(table).T
-        if not fails.any():
-            return []
-        readings: list[tuple[NDArray[np.intp], tuple[str, ...]]] = []
-        for pattern in np.unique(fails[fails.any(axis=1)], axis=0):
-            rows = np.flatnonzero((fails == pattern).all(axis=1))
-            failing = [gates[number] for number in np.flatnonzero(pattern)]
-            readings += [(rows, told) for told in self._told(failing)]
-        return readings
+        return tuple(
+            tuple(zip(gates, failing, strict=True))
+            for gates in _apart(self._gates, self.requires)
+            for failing in product(_FAILING, repeat=len(gates))
+        )
 
-    def _told(self, failing: Sequence[int]) -> list[tuple[str, ...]]:
-        return [
-            tuple(self.states.things[gate] for gate in failing if gate not in kept)
-            for count in range(min(len(failing), _MOST_FAILING_GATES) + 1)
-            for kept in combinations(failing, count)
+    def highest_failing(self, effects: FloatArray) -> float:
+        """Return what all faults together count for at most when some gate fails, given the term's own effects.
+
+        Sound when the effects keep ``sign_rows``: then no fault counts above 0, alone or as one of several.
+        """
+        hot = effects[self.dense_columns :]
+        several = max(float(effects[0]), 0.0)
+        found = [
+            hot[place] + several * self._weights[place]
+            for gate in self._gates
+            for place in (gate * self.states.width + FAULT_STATUSES.index(word) for word in _FAILING)
         ]
+        return float(max(found, default=-np.inf))
 
-    def readings_of_one(self, words: Mapping[str, str | None]) -> list[dict[str, str | None]]:
-        """Return the ways to tell one unit's statuses, in the order of ``readings``; as they are without a gate."""
-        return [{**words, **dict.fromkeys(told, "untested")} for told in self._told(self._failing_of_one(words))]
+    def may_be_told(self, table: ConditionTable) -> BoolArray:
+        """Return whether each gate may be told as failing in each row, shape (functions, rows)."""
+        may = np.zeros((len(self.requires), table.rows), dtype=np.bool_)
+        for gate in self._gates:
+            column = table.faults.get(self.states.things[gate])
+            may[gate] = True
+            if column is not None:
+                known = np.array([*(word not in _STAYS for word in column.levels), True])
+                np.take(known, column.codes, out=may[gate], mode="wrap")
+        return may
+
+    def named(self, reading: Reading) -> tuple[tuple[str, str], ...]:
+        """Return a reading with the names of the gates."""
+        return tuple((self.states.things[gate], word) for gate, word in reading)
+
+    def tellings_of_one(self, words: Mapping[str, str | None]) -> list[dict[str, str | None]]:
+        """Return the ways to tell one unit's statuses, in the order of ``readings``, without those that may not be."""
+        things = self.states.things
+        return [
+            {**words, **{things[gate]: word for gate, word in reading}}
+            for reading in self.readings
+            if all(words.get(things[gate]) not in _STAYS for gate, _ in reading)
+        ]
 
     def _failing_of_one(self, words: Mapping[str, str | None]) -> list[int]:
         return [gate for gate in self._gates if words.get(self.states.things[gate]) in _FAILING]
@@ -207,15 +243,27 @@ class FaultTerm:
         return rows
 
 
-def told_untested(table: ConditionTable, functions: Sequence[str], rows: NDArray[np.intp]) -> ConditionTable:
-    """Return the table with the functions told as untested in the given rows."""
+def told(table: ConditionTable, words: Sequence[tuple[str, str]], rows: NDArray[np.intp]) -> ConditionTable:
+    """Return the table with functions told to be in another status in the given rows; words: function and status."""
     faults = dict(table.faults)
-    for function in functions:
-        column = faults[function]
+    for function, word in words:
+        column = faults.get(function) or TextColumn(np.full(table.rows, NOT_STATED, dtype=np.int32), ())
         codes = column.codes.copy()
         codes[rows] = len(column.levels)
-        faults[function] = TextColumn(codes, (*column.levels, "untested"))
+        faults[function] = TextColumn(codes, (*column.levels, word))
     return replace(table, faults=faults)
+
+
+def _apart(gates: Sequence[int], requires: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:
+    """Return all sets of gates of which none hangs on another, the empty one first."""
+    found: list[tuple[int, ...]] = [()]
+    for gate in gates:
+        found += [
+            (*others, gate)
+            for others in found
+            if not any(other in requires[gate] or gate in requires[other] for other in others)
+        ]
+    return found
 
 
 def _all_required(device_class: DeviceClass) -> tuple[tuple[int, ...], ...]:

@@ -65,7 +65,7 @@ class Prediction(Said):
     """What the model says of a table of units, on the log of price.
 
     Attributes:
-        read: The units as read: with gates told as untested, or as parts, where that is the lower or the floor.
+        read: The units as read: with gates told as failing, or as parts, where that is worth more.
     """
 
     read: ConditionTable

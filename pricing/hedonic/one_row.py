@@ -137,8 +137,8 @@ class RowReader:
         lasting = [strip for term, strip in strips if not isinstance(term, FaultTerm | StateTerm)]
         states = [strip for term, strip in strips if isinstance(term, StateTerm)]
         told = [self._row([*lasting, *states, faults]) for faults in self._tellings(cells, strips)]
-        # Of equally low ones the first.
-        row, mean = min(((each, self._mean(each)) for each in told), key=lambda each: each[1])
+        # Of equally high ones the first.
+        row, mean = max(((each, self._mean(each)) for each in told), key=lambda each: each[1])
         if self._parts_column is not None:
             as_parts = self._row([*lasting, Strip([self._parts_column], [1.0])])
             bare_mean = self._mean(as_parts)
@@ -151,10 +151,19 @@ class RowReader:
         if self._faults is None:
             return [Strip((), ())]
         faults, place = self._faults
-        readings = faults.readings_of_one(cells.faults)
-        if len(readings) == 1:
-            return [strip for term, strip in strips if term is faults]
-        return [faults.strip(words, place.dense, place.hot) for words in readings]
+        as_told = next(strip for term, strip in strips if term is faults)
+        together = sum(float(self.effects[c]) * value for c, value in zip(as_told.columns, as_told.values, strict=True))
+        if together >= self._highest_failing:
+            return [as_told]
+        others = faults.tellings_of_one(cells.faults)[1:]
+        return [as_told, *(faults.strip(words, place.dense, place.hot) for words in others)]
+
+    @cached_property
+    def _highest_failing(self) -> float:
+        if self._faults is None:
+            return -np.inf
+        term, _ = self._faults
+        return term.highest_failing(self.effects[self.design.term_columns(self.design.terms.index(term))])
 
     def _row(self, strips: Sequence[Strip]) -> FloatArray:
         row = np.zeros((1, self.design.columns))

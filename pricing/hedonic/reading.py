@@ -1,7 +1,7 @@
 """How units are read, and what the fitted effects say of them, block by block.
 
-Failing gates are told as untested where that is the lower price (see ``FaultTerm.readings``), and then a unit is read
-as sold for parts where that is worth more: nobody need take less.
+Gates are told as failing where that is the higher price (see ``FaultTerm.readings``), and then a unit is read as sold
+for parts where that is worth more: nobody need take less.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pricing.hedonic.design import Design
-from pricing.hedonic.fault_term import FaultTerm, told_untested
+from pricing.hedonic.fault_term import FaultTerm, told
 from pricing.hedonic.market_term import sold_for_parts
 from pricing.hedonic.passes import in_turn
 from pricing.hedonic.pieces import RawRows
 from pricing.hedonic.state_term import StateTerm
 from pricing.records.sales_table import NOT_STATED, BoolArray, ConditionTable, FloatArray, TextColumn
 
-Told = tuple[NDArray[np.intp], tuple[str, ...]]
+Told = tuple[NDArray[np.intp], tuple[tuple[str, str], ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +31,7 @@ class ReadUnits:
         mean: shape (rows,): r beta of the units as read.
         own: shape (rows,): what ``variance`` made of them.
         unseen: shape (rows, depths): how far each row reaches beyond the levels seen.
-        told: Row numbers, and the functions told as untested there.
+        told: Row numbers, and the functions told otherwise there, each with its status.
         as_parts: shape (rows,): read as sold for parts.
     """
 
@@ -43,8 +43,8 @@ class ReadUnits:
 
     def table(self, units: ConditionTable) -> ConditionTable:
         """Return the units as read."""
-        for rows, functions in self.told:
-            units = told_untested(units, functions, rows)
+        for rows, words in self.told:
+            units = told(units, words, rows)
         if not self.as_parts.any():
             return units
         column = units.sold_as or TextColumn(np.full(units.rows, NOT_STATED, dtype=np.int32), ())
@@ -96,12 +96,12 @@ def _read_block(
 ) -> ReadUnits:
     raw = design.rows(units)
     mean, as_parts = raw.times(effects), np.zeros(units.rows, dtype=np.bool_)
-    told = _lowest(design, effects, units, mean)
+    otherwise = _highest(design, effects, units, raw, mean)
     if bare is not None:
         as_parts = (raw.times(bare[0]) + bare[1] > mean) & ~sold_for_parts(units)
-    found = ReadUnits(mean, variance(raw), raw.unseen, told, as_parts)
+    found = ReadUnits(mean, variance(raw), raw.unseen, otherwise, as_parts)
     differs = as_parts.copy()
-    for rows, _ in told:
+    for rows, _ in otherwise:
         differs[rows] = True
     changed = np.flatnonzero(differs)
     if len(changed):
@@ -111,38 +111,47 @@ def _read_block(
     return found
 
 
-def _lowest(design: Design, effects: FloatArray, units: ConditionTable, mean: FloatArray) -> tuple[Told, ...]:
-    """Return the readings that are lower than the unit as it is told; puts the lowest into ``mean``."""
-    readings = design.faults.readings(units) if design.faults is not None else []
-    if not readings:
+def _highest(
+    design: Design, effects: FloatArray, units: ConditionTable, raw: RawRows, mean: FloatArray
+) -> tuple[Told, ...]:
+    """Return the readings that are higher than the unit as it is told; puts the highest into ``mean``."""
+    term = design.faults
+    if term is None:
         return ()
-    rows = np.concatenate([each for each, _ in readings])
-    number = np.repeat(np.arange(len(readings)), [len(each) for each, _ in readings])
-    told = units.take(rows)
-    for function in sorted({function for _, functions in readings for function in functions}):
-        says = np.array([function in functions for _, functions in readings])
-        told = told_untested(told, (function,), np.flatnonzero(says[number]))
-    means = design.rows(told).times(effects)
-    # The lowest of each row comes first; of equal ones, the first reading.
-    order = np.lexsort((number, means, rows))
-    best = order[np.unique(rows[order], return_index=True)[1]]
-    mean[rows[best]] = means[best]
-    chosen = [(rows[best[number[best] == each]], readings[each][1]) for each in np.unique(number[best])]
-    return tuple((mine, functions) for mine, functions in chosen if functions)
+    columns = design.term_columns(design.terms.index(term))
+    mine = effects[columns]
+    own = np.zeros(len(effects))
+    own[columns] = mine
+    low = np.flatnonzero(raw.times(own) < term.highest_failing(mine))
+    if not len(low):
+        return ()
+    may = term.may_be_told(units)[:, low]
+    best, chosen = mean[low], np.zeros(len(low), dtype=np.intp)
+    for number, reading in enumerate(term.readings[1:], start=1):
+        rows = np.flatnonzero(may[[gate for gate, _ in reading]].all(axis=0))
+        if not len(rows):
+            continue
+        means = design.rows(told(units.take(low[rows]), term.named(reading), np.arange(len(rows)))).times(effects)
+        higher = means > best[rows]
+        best[rows[higher]], chosen[rows[higher]] = means[higher], number
+    mean[low] = best
+    return tuple(
+        (low[chosen == number], term.named(term.readings[number])) for number in np.unique(chosen) if number
+    )
 
 
 def _joined(blocks: list[ReadUnits], design: Design) -> ReadUnits:
     depths = sum(term.unseen_depths for term in design.terms)
     starts = np.concatenate([[0], np.cumsum([len(block.mean) for block in blocks])]).astype(np.intp)
-    told: dict[tuple[str, ...], list[NDArray[np.intp]]] = {}
+    otherwise: dict[tuple[tuple[str, str], ...], list[NDArray[np.intp]]] = {}
     for start, block in zip(starts, blocks, strict=False):
-        for rows, functions in block.told:
-            told.setdefault(functions, []).append(rows + start)
+        for rows, words in block.told:
+            otherwise.setdefault(words, []).append(rows + start)
     return ReadUnits(
         mean=_stacked((block.mean for block in blocks), np.empty(0)),
         own=_stacked((block.own for block in blocks), np.empty(0)),
         unseen=_stacked((block.unseen for block in blocks), np.empty((0, depths))),
-        told=tuple((np.concatenate(rows), functions) for functions, rows in told.items()),
+        told=tuple((np.concatenate(rows), words) for words, rows in otherwise.items()),
         as_parts=np.concatenate([np.empty(0, dtype=np.bool_), *(block.as_parts for block in blocks)]),
     )
 

@@ -46,11 +46,32 @@ def test_what_is_wrong_is_named_one_by_one_in_words(model: PriceModel) -> None:
         assert told[name].money.amount < 0
 
 
-def test_a_failing_gate_is_told_as_it_is_however_it_is_read(model: PriceModel) -> None:
+def test_what_hangs_on_a_failing_gate_counts_nothing_of_its_own(model: PriceModel) -> None:
     gated = spotless(attributes=KNOWN, functions={"power_on": "dead"})
     told = {each.name: each.value for each in explain(model, gated).contributions}
     assert told["faults:power_on"] == "switching on dead"
-    assert told["faults:wifi"] == "Wi-Fi untested"
+    assert told["faults:loudspeaker"] == "loudspeaker untested"
+    assert "faults:wifi" not in told
+
+
+def with_light_gate(model: PriceModel) -> PriceModel:
+    """The same model with heavy faults, but one light one: that the unit does not start."""
+    term = model.design.faults
+    assert term is not None
+    effects = model.effects.copy()
+    columns = np.array(model.design.term_columns(model.design.terms.index(term)))
+    effects[columns[:2]], effects[columns[2:]] = 0.0, -2.0
+    gate = term.states.things.index("power_on") * term.states.width
+    effects[columns[2 + gate : 2 + gate + term.states.width]] = -0.5
+    return replace(model, effects=effects)
+
+
+def test_a_gate_read_as_failing_is_told_as_it_was_told(model: PriceModel) -> None:
+    hanging = {name: "dead" for name in ("camera_main", "camera_wide", "wifi")}
+    unknown = spotless(attributes=KNOWN, functions=healthy(power_on="untested", **hanging))
+    told = {each.name: each.value for each in explain(with_light_gate(model), unknown).contributions}
+    assert told["faults:power_on"] == "switching on untested"
+    assert "faults:wifi" not in told
 
 
 def test_contributions_come_in_the_designs_order(model: PriceModel) -> None:

@@ -10,7 +10,7 @@ from pricing.hedonic.fault_term import (
     SEVERAL_MEAN_LOG,
     FaultTerm,
     fault_term,
-    told_untested,
+    told,
 )
 from pricing.records.device_class import FAULT_STATUSES, DeviceClass, Function
 from pricing.records.sales_table import ConditionTable
@@ -105,29 +105,58 @@ def test_the_dense_columns_have_prior_means_too(term: FaultTerm) -> None:
     assert table.names[:2] == ("several faults", "faulty")
 
 
-def test_a_failing_gate_is_read_as_untested_and_as_it_is(term: FaultTerm) -> None:
-    table = table_of(3, faults={"power_on": ["dead", "works", "removed"]})
-    readings = term.readings(table)
-    assert [(rows.tolist(), functions) for rows, functions in readings] == [([0, 2], ("power_on",)), ([0, 2], ())]
-    assert term.readings(unit(wifi="dead")) == []
+def test_a_unit_may_be_told_with_each_gate_failing(term: FaultTerm) -> None:
+    assert [term.named(reading) for reading in term.readings] == [
+        (), (("power_on", "dead"),), (("power_on", "removed"),),
+    ]  # fmt: skip
 
 
-def test_of_many_failing_gates_a_few_at_most_are_read_as_failing() -> None:
-    gates = tuple(Function(name=f"gate{number}") for number in range(7))
-    hung = Function(name="hung", requires=tuple(gate.name for gate in gates))
-    table = table_of(1, faults=same_columns(1, **{gate.name: "dead" for gate in gates}))
-    found = fault_term(DeviceClass(name="fort", functions=(*gates, hung)), count_words(table.faults))
+def test_gates_that_hang_on_each_other_are_not_told_together() -> None:
+    functions = (
+        Function(name="power"), Function(name="screen", requires=("power",)), Function(name="radio"),
+        Function(name="touch", requires=("screen",)), Function(name="calls", requires=("radio",)),
+    )  # fmt: skip
+    found = fault_term(DeviceClass(name="set", functions=functions), {})
     assert found is not None
-    told = [len(functions) for _, functions in found.readings(table)]
-    assert len(told) == 1 + 7 + 21 + 35 + 35
-    assert min(told) == 7 - 4
+    gates = {tuple(sorted(gate for gate, _ in found.named(reading))) for reading in found.readings}
+    assert gates == {(), ("power",), ("screen",), ("radio",), ("power", "radio"), ("radio", "screen")}
 
 
-def test_telling_a_function_as_untested_changes_those_rows_alone() -> None:
+def test_a_gate_that_fails_as_told_or_is_not_fitted_keeps_its_word(term: FaultTerm) -> None:
+    table = table_of(5, faults={"power_on": ["dead", "works", "removed", "not fitted", None]})
+    gate = term.readings[1][0][0]
+    assert term.may_be_told(table)[gate].tolist() == [False, True, False, False, True]
+    assert term.tellings_of_one({"power_on": "dead", "wifi": "works"}) == [{"power_on": "dead", "wifi": "works"}]
+    assert len(term.tellings_of_one({"power_on": "untested"})) == 3
+
+
+def test_of_very_many_gates_those_that_most_hang_on_are_read() -> None:
+    gates = tuple(Function(name=f"gate{number}") for number in range(9))
+    hung = tuple(
+        Function(name=f"hung{number}", requires=tuple(gate.name for gate in gates[number:])) for number in range(9)
+    )
+    found = fault_term(DeviceClass(name="fort", functions=(*gates, *hung)), {})
+    assert found is not None
+    assert len(found.readings) == 3**5
+    assert found.named(found.readings[-1])[-1][0] == "gate8"
+
+
+def test_no_unit_with_a_failing_gate_counts_more_than_the_highest(term: FaultTerm) -> None:
+    rng = np.random.default_rng(4)
+    effects = np.append([0.03, 0.0], -rng.random(term.hot_columns) - 0.1)
+    for _ in range(50):
+        statuses = {name: str(rng.choice(["works", "impaired", "dead", "untested"])) for name in NAMES}
+        piece = term.piece(unit(**statuses | {"power_on": "dead"}))
+        counted = piece.dense[0] @ effects[:2] + effects[2:][piece.places[0][piece.places[0] >= 0]].sum()
+        assert counted <= term.highest_failing(effects) + 1e-12
+
+
+def test_telling_a_function_otherwise_changes_those_rows_alone() -> None:
     table = table_of(3, faults={"wifi": ["dead", "dead", None], "nfc": ["dead"] * 3})
-    told = told_untested(table, ["wifi"], np.array([1]))
-    assert [told.faults["wifi"].word(row) for row in range(3)] == ["dead", "untested", None]
-    assert told.faults["nfc"] is table.faults["nfc"]
+    again = told(table, [("wifi", "untested"), ("power_on", "dead")], np.array([1]))
+    assert [again.faults["wifi"].word(row) for row in range(3)] == ["dead", "untested", None]
+    assert [again.faults["power_on"].word(row) for row in range(3)] == [None, "dead", None]
+    assert again.faults["nfc"] is table.faults["nfc"]
     assert table.faults["wifi"].word(1) == "dead"
 
 
