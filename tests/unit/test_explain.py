@@ -67,7 +67,7 @@ def with_light_gate(model: PriceModel) -> PriceModel:
 
 
 def test_a_gate_read_as_failing_is_told_as_it_was_told(model: PriceModel) -> None:
-    hanging = {name: "dead" for name in ("camera_main", "camera_wide", "wifi")}
+    hanging = dict.fromkeys(("camera_main", "camera_wide", "wifi"), "dead")
     unknown = spotless(attributes=KNOWN, functions=healthy(power_on="untested", **hanging))
     told = {each.name: each.value for each in explain(with_light_gate(model), unknown).contributions}
     assert told["faults:power_on"] == "switching on untested"
