@@ -59,19 +59,19 @@ def _condition_disclosed(fact: Fact, statements: Iterable[Statement], vocabulary
     if evidence is None:
         return False
     for text in dict.fromkeys(statement.sentence for statement in statements):
-        taken_back = bool(evidence.never) and phrases(evidence.never).search(text) is not None
-        if not taken_back and all(_has_one(words, fact.state, text) for words in evidence.every):
+        taken_back = bool(evidence.never) and phrases(evidence.never, vocabulary.tag).search(text) is not None
+        if not taken_back and all(_has_one(words, fact.state, text, vocabulary.tag) for words in evidence.every):
             return True
     return False
 
 
-def _has_one(words: tuple[str, ...], state: str, text: str) -> bool:
+def _has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
     number = state.rstrip("0").rstrip(".") if "." in state else state
     filled = tuple(word.replace("{state}", number) for word in words)
     plain = text.replace("%", " %").replace("  %", " %")
     if any("%" in word for word in filled):
         return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
-    return phrases(filled).search(plain) is not None
+    return phrases(filled, tag).search(plain) is not None
 
 
 def _symptom_named(fact: Fact, about: Iterable[Statement], vocabulary: Vocabulary) -> bool:

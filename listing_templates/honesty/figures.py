@@ -54,7 +54,7 @@ def _specifications(
 def _share(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
-    about = phrases(vocabulary.words.battery).search(statement.sentence)
+    about = phrases(vocabulary.words.battery, vocabulary.tag).search(statement.sentence)
     match = _PERCENT.search(statement.sentence)
     symptoms = (fact.detail or "" for fact in facts.values() if fact.state == "impaired")
     if about is None or match is None or any(match[1] in symptom for symptom in symptoms):
@@ -70,8 +70,8 @@ def _grade(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
     fact = facts["grade"]
-    word = phrases(vocabulary.words.grade).search(statement.sentence)
-    said = None if word is None else _GRADE.match(statement.sentence, word.end())
+    word = phrases(vocabulary.words.grade, vocabulary.tag).search(statement.sentence)
+    said = None if word is None else _GRADE.match(statement.sentence, word.end)
     if said is None or said[1].upper() == fact.state:
         return
     if fact.state == "not graded" or said[1].upper() < fact.state:

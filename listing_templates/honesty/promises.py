@@ -47,9 +47,9 @@ def _claims(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
     for claim in vocabulary.words.claims:
-        match = phrases(claim.phrases).search(statement.sentence)
+        match = phrases(claim.phrases, vocabulary.tag).search(statement.sentence)
         fact = facts.get(claim.fact)
-        if match is None or fact is None or _negated(statement.sentence[: match.start()], vocabulary):
+        if match is None or fact is None or _negated(statement.sentence[: match.start], vocabulary):
             continue
         if fact.state in claim.borne_out:
             continue
@@ -73,11 +73,11 @@ def _unlocked(
         (fact for fact in facts.values() if fact.noun == "lock" and fact.state != "free"),
         key=lambda fact: fact.state != "locked",
     )
-    free = phrases(vocabulary.words.unit_is_free)
+    free = phrases(vocabulary.words.unit_is_free, vocabulary.tag)
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
-        if not held or names_lock or match is None or _negated(statement.piece[: match.start()], vocabulary):
+        if not held or names_lock or match is None or _negated(statement.piece[: match.start], vocabulary):
             continue
         yield Finding(
             kind="against fact" if held[0].state == "locked" else "no fact",
@@ -90,15 +90,15 @@ def _unlocked(
 
 def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) -> Iterator[Finding]:
     words = vocabulary.words
-    said = phrases(words.included).search(statement.sentence)
+    said = phrases(words.included, vocabulary.tag).search(statement.sentence)
     if said is None:
         return
     for names in words.accessories.values():
-        noun = phrases(tuple(f"{name}{ending}" for name in names for ending in ("", "s"))).search(statement.sentence)
+        noun = phrases(names, vocabulary.tag).search(statement.sentence)
         if noun is None or any(name in accessories for name in names):
             continue
         spoken_for = any(key.startswith(("function:", "part:", "surface:")) for key in statement.subjects)
-        before = statement.sentence[: max(noun.start(), said.start())]
+        before = statement.sentence[: max(noun.start, said.start)]
         if not spoken_for and not _negated(before, vocabulary, reach=6):
             yield Finding(
                 kind="no fact", start=statement.start, end=statement.end, fact="", suggestion="", hard=False

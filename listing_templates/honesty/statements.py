@@ -96,11 +96,11 @@ def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) ->
     sentence = normal(rest[span.start : span.end], vocabulary.words.rewrites)
     sentence = vocabulary.kins.sub("", sentence)
     cut = vocabulary.exceptions.search(sentence)
-    head, tail = (sentence, "") if cut is None else (sentence[: cut.start()], sentence[cut.end() :])
+    head, tail = (sentence, "") if cut is None else (sentence[: cut.start], sentence[cut.end :])
     left_out = tuple(meant for _, _, meant in vocabulary.names.find(tail))
     plain = Statement(start, end, sentence, sentence, excepted=frozenset[str]().union(*left_out))
     for part in (head, tail):
-        clauses = vocabulary.breaks.split(part)
+        clauses = vocabulary.clauses(part)
         pieces = [_scanned(words, vocabulary) for clause in clauses for words in clause.split(",") if words.strip()]
         for piece in _joined(pieces):
             yield from _assigned(piece, plain)

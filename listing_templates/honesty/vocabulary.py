@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from listing_templates.fact import Fact
+from listing_templates.honesty.lookup import Lookup
 from listing_templates.honesty.words import Words, read_words, words_tags
 from pricing.records.device_class import DeviceClass
 
@@ -18,47 +19,31 @@ _INSIDE_BRACKETS = re.compile(r"\s*\([^)]*\)")
 _NAMED = ("function", "surface", "part", "lock")
 
 
-class Lookup:
-    """Many phrases as one pattern; the longest at a place wins.
-
-    The pattern has no groups, which makes it some 80 times quicker (for a phone); what a found spelling means
-    is looked up apart, once for each spelling.
-    """
-
-    def __init__(self, meanings: Mapping[str, Iterable[str]], spelling: Callable[[str], str]) -> None:
-        ordered = sorted(meanings, key=lambda phrase: (-len(phrase), phrase))
-        body = "|".join(map(spelling, ordered)) or "(?!)"
-        self._pattern = re.compile(rf"(?<![a-z0-9])(?:{body})(?![a-z0-9])")
-        self._phrases = [(re.compile(spelling(phrase)), frozenset(meanings[phrase])) for phrase in ordered]
-        self._known: dict[str, frozenset[str]] = {}
-
-    def find(self, text: str) -> list[tuple[int, int, frozenset[str]]]:
-        """Return (start, end, what it means) of each phrase in ``normal`` text, in order, without overlap."""
-        return [(found.start(), found.end(), self._meaning(found[0])) for found in self._pattern.finditer(text)]
-
-    def _meaning(self, spelled: str) -> frozenset[str]:
-        # Spellings that match are few (plurals, blanks left out), so this memory stays small.
-        if spelled not in self._known:
-            self._known[spelled] = next(meant for phrase, meant in self._phrases if phrase.fullmatch(spelled))
-        return self._known[spelled]
-
-
 @dataclass(frozen=True)
 class Vocabulary:
     """What the reader knows: ``names`` mean keys of facts or "group:KIN", ``signals`` what is asserted."""
 
+    tag: str
     words: Words
     names: Lookup
     signals: Lookup
     kins: re.Pattern[str]
-    whole: re.Pattern[str]
-    bare: re.Pattern[str]
-    firm: re.Pattern[str]
-    breaks: re.Pattern[str]
-    exceptions: re.Pattern[str]
-    rest: re.Pattern[str]
-    pronouns: re.Pattern[str]
+    whole: Lookup
+    bare: Lookup
+    firm: Lookup
+    breaks: Lookup
+    exceptions: Lookup
+    rest: Lookup
+    pronouns: Lookup
     negators: frozenset[str]
+
+    def clauses(self, text: str) -> Iterator[str]:
+        """Yield the stretches between the words that end a clause ("but") and semicolons."""
+        last = 0
+        for found in self.breaks.find(text):
+            yield text[last : found.start]
+            last = found.end
+        yield text[last:]
 
 
 def normal(text: str, rewrites: Sequence[tuple[str, str]]) -> str:
@@ -83,15 +68,15 @@ def vocabulary_of(device_class: DeviceClass, facts: Iterable[Fact], language: st
 
 
 @cache
-def phrases(words: tuple[str, ...]) -> re.Pattern[str]:
-    """Return a pattern that finds any of these phrases as whole words in ``normal`` text."""
-    ordered = sorted(words, key=len, reverse=True)
-    return re.compile(r"(?<![a-z0-9])(?:" + "|".join(map(re.escape, ordered)) + r")(?![a-z0-9])")
+def phrases(words: tuple[str, ...], tag: str) -> Lookup:
+    """Return a lookup of these phrases; what they mean is that they are there."""
+    return Lookup(dict.fromkeys(words, ("",)), tag)
 
 
 @lru_cache(maxsize=64)
 def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str) -> Vocabulary:
-    words = read_words(language if language in words_tags() else "en")
+    tag = language if language in words_tags() else "en"
+    words = read_words(tag)
     names: dict[str, set[str]] = {}
     for key, label, kin in named:
         for alias in (*_names_of(key, label), *words.aliases.get(key, ())):
@@ -105,17 +90,18 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
             signals.setdefault(phrase, set()).add(signal)
     kins = {kin.replace("_", " ") for key, _, kin in named if key.startswith("function:") and kin} | {"other"}
     return Vocabulary(
+        tag=tag,
         words=words,
-        names=Lookup({name: keys for name, keys in names.items() if name}, _flexible),
-        signals=Lookup(signals, re.escape),
+        names=Lookup({name: keys for name, keys in names.items() if name}, tag, inflected=True),
+        signals=Lookup(signals, tag),
         kins=re.compile(r"\((?:" + "|".join(map(re.escape, sorted(kins))) + r")\)"),
-        whole=phrases((*words.whole, normal(title, words.rewrites) or "unit")),
-        bare=re.compile(r"(?:" + "|".join(map(re.escape, sorted(words.bare, key=len, reverse=True))) + r")\b"),
-        firm=phrases(words.firm),
-        breaks=re.compile(r";|(?<![a-z0-9])(?:" + "|".join(words.breaks) + r")(?![a-z0-9])"),
-        exceptions=phrases(words.exceptions),
-        rest=phrases(words.rest),
-        pronouns=re.compile(r"(?:" + "|".join(words.pronouns) + r")\b"),
+        whole=phrases((*words.whole, normal(title, words.rewrites) or "unit"), tag),
+        bare=phrases(words.bare, tag),
+        firm=phrases(words.firm, tag),
+        breaks=phrases((";", *words.breaks), tag),
+        exceptions=phrases(words.exceptions, tag),
+        rest=phrases(words.rest, tag),
+        pronouns=phrases(words.pronouns, tag),
         negators=frozenset(words.negators),
     )
 
@@ -140,17 +126,3 @@ def _prefer_labels(
         if owners is not None and key.startswith("function:"):
             labels = {k for k, other, _ in named if other == label}
             owners -= {owner for owner in owners if owner.startswith("function:") and owner not in labels}
-
-
-def _flexible(name: str) -> str:
-    """Return a pattern for a name: "wi fi" also as "wifi", singular also as plural and the reverse."""
-    *first, last = name.split(" ")
-    if last.endswith("ies") and len(last) > 4:
-        last_pattern = re.escape(last[:-3]) + "(?:y|ies)"
-    elif last.endswith("s") and len(last) > 3 and not last.endswith("ss"):
-        last_pattern = re.escape(last[:-1]) + "(?:e?s)?"
-    elif last.endswith("y") and len(last) > 3:
-        last_pattern = re.escape(last[:-1]) + "(?:y|ies)"
-    else:
-        last_pattern = re.escape(last) + "(?:e?s)?"
-    return " ?".join([*(re.escape(word) for word in first), last_pattern])

@@ -1,0 +1,56 @@
+"""Words of a text, each with the spellings under which a phrase may know it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import lru_cache
+
+import simplemma
+
+# A run of blanked letters is one token that no phrase knows; every other sign stands alone, so that a comma or a
+# bracket keeps the words around it apart.
+BLANKED = "\x01"
+_TOKEN = re.compile(rf"[^\W_]+|{BLANKED}+|[^\s]")
+_LONGEST = 40  # letters of a word that is still looked up
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A word or sign: its place, its spellings (as written, then its base form), and whether it is a word."""
+
+    keys: tuple[str, ...]
+    start: int
+    end: int
+    is_word: bool
+
+
+@lru_cache(maxsize=8192)
+def tokens_of(text: str, tag: str) -> tuple[Token, ...]:
+    """Return the tokens of a text in small letters, read in the language of this tag."""
+    return tuple(
+        Token(spellings(found[0], tag), found.start(), found.end(), found[0][0].isalnum())
+        for found in _TOKEN.finditer(text)
+    )
+
+
+@lru_cache(maxsize=32768)
+def spellings(word: str, tag: str) -> tuple[str, ...]:
+    """Return how a phrase may spell this word: as it is, and its base form; both without accents.
+
+    A base form that begins with another letter ("better", "good") is another word to us.
+    """
+    plain = without_accents(word)
+    if len(word) < 3 or len(word) > _LONGEST or not word.isalpha():
+        return (plain,)
+    lemma = without_accents(simplemma.lemmatize(word, lang=tag).casefold())
+    return (plain,) if lemma == plain or lemma[:1] != plain[:1] else (plain, lemma)
+
+
+@lru_cache(maxsize=32768)
+def without_accents(word: str) -> str:
+    """Return the word as somebody writes it whose keyboard has no accents."""
+    if word.isascii():
+        return word
+    return "".join(char for char in unicodedata.normalize("NFKD", word) if not unicodedata.combining(char))
