@@ -59,29 +59,35 @@ def repair_problem(case: RepairCase) -> RepairProblem:
     """Return the problem.
 
     Raises:
-        BadInput: The terms or the parts list name what the class does not describe, or a fault that is not there.
+        BadInput: The terms or the parts list name what the class does not describe, or a fault that is not there; or
+            chances of what may break, or of causes, do not sum as they must.
     """
     check_case(case)
+    try:
+        return _problem(case)
+    except ValidationError as error:
+        # The records' own words: what was found, then "; expected" and what would be right.
+        told = [detail["msg"].removeprefix("Value error, ").partition("; expected ") for detail in error.errors()]
+        problems = [Problem("terms", None, None, found, expected or "chances that fit") for found, _, expected in told]
+        raise refused("plan", problems) from error
+
+
+def _problem(case: RepairCase) -> RepairProblem:
     faults, terms = case.faults, case.terms
     actions = [*_part_actions(case), *_removals(case), *(_job(case, job) for job in terms.jobs)]
     actions += [_look(case, look) for look in terms.looks]
     actions = [action for action in actions if not {action.name, action.part} & {*terms.leave_out}]
     changed = {*faults, *(name for action in actions for harm in action.harms for name in harm.functions)}
-    try:
-        return RepairProblem(
-            currency=case.currency,
-            faults=tuple(
-                Fault(function=name, status=status, causes=terms.causes.get(name, ()))
-                for name, status in faults.items()
-            ),
-            actions=tuple(actions),
-            exits=tuple(_exits(case, changed)),
-            hour_cost=terms.hour_cost,
-            daily_fall=case.daily_fall if terms.daily_fall is None else terms.daily_fall,
-        )
-    except ValidationError as error:
-        problems = [Problem("terms", None, None, "a problem", detail["msg"]) for detail in error.errors()]
-        raise refused("plan", problems) from error
+    return RepairProblem(
+        currency=case.currency,
+        faults=tuple(
+            Fault(function=name, status=status, causes=terms.causes.get(name, ())) for name, status in faults.items()
+        ),
+        actions=tuple(actions),
+        exits=tuple(_exits(case, changed)),
+        hour_cost=terms.hour_cost,
+        daily_fall=case.daily_fall if terms.daily_fall is None else terms.daily_fall,
+    )
 
 
 def applicable(case: RepairCase) -> RepairCase:

@@ -64,6 +64,16 @@ def what_if(folder, goods, unit):
     return ["what-if", "--model", goods.model, "--unit", put(folder / "u.json", text), *change]
 
 
+def plan(folder, goods, *, terms=None, parts=None):
+    said = [] if terms is None else ["--terms", put(folder / "bench.json", json.dumps(terms))]
+    said += [] if parts is None else ["--parts", put(folder / "parts.csv", parts)]
+    return ["plan", "--model", goods.model, "--unit", goods.unit, *said]
+
+
+def solder(**job):
+    return {"jobs": [{"name": "solder", "functions": ["wifi"], "success": 0.5} | job]}
+
+
 def row(**cells):
     whole = {"price": "100", "currency": "EUR", "sold_on": "2025-03-01", "brand": "A", "model": "m"} | cells
     return HEAD + GOOD + ",".join([*whole.values(), "64"]) + "\n"
@@ -156,6 +166,21 @@ CASES = (
         "lot", "--model", goods.model, "--units", goods.units, "--accept", "0"]),
     Case("a lot on a day without a rate", 4, "no usd within 60 days", arguments=lambda folder, goods: [
         "lot", "--model", goods.model, "--units", goods.units, "--currency", "USD", "--on", "1990-01-01", "--always"]),
+    Case("a repair with a negative chance", 3, 'jobs.0.success: found "-0.2"', arguments=lambda folder, goods: plan(
+        folder, goods, terms=solder(success=-0.2))),
+    Case("harms of one repair that sum over 1", 3, "sum to 1.3", arguments=lambda folder, goods: plan(
+        folder, goods, terms=solder(functions=["camera_wide"], harms={"nfc": 0.7, "wifi": 0.6}))),
+    Case("causes of a fault whose chances sum over 1", 3, "sum to 1.2", arguments=lambda folder, goods: plan(
+        folder, goods, terms={"causes": {"camera_wide": [{"name": "plug", "chance": 0.6},
+                                                         {"name": "lens", "chance": 0.6}]}})),
+    Case("a repair of a function that is not there", 3, "wings", arguments=lambda folder, goods: plan(
+        folder, goods, terms=solder(functions=["wings"]))),
+    Case("a repair for a fault that the unit has not", 3, "wifi", arguments=lambda folder, goods: plan(
+        folder, goods, terms=solder())),
+    Case("a part in an unknown currency", 3, "line 2, currency", arguments=lambda folder, goods: plan(
+        folder, goods, parts="part,price,currency\nscreen,20,QQQ\n")),
+    Case("a part with a negative price", 3, "line 2, price", arguments=lambda folder, goods: plan(
+        folder, goods, parts="part,price,currency\nscreen,-20,EUR\n")),
     Case("a negative cost of holding", 3, "holding: found -1", arguments=lambda folder, goods: [
         "ask", "--model", goods.model, "--unit", goods.unit, "--holding", "-1"]),
     Case("an option that is not there", 2, "no such option", arguments=lambda folder, goods: ["fit", "--wings"]),
