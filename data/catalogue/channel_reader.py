@@ -1,7 +1,8 @@
 """Channels from TOML files: the user's folder is looked at first, then those that come along.
 
 ``[channel]`` has ``name`` (as the file is called), ``title``, ``currency``, and perhaps ``title_limit``,
-``body_limit``, ``formats`` (of text, markdown, html, json-ld; all when it does not say) and ``source``. Then
+``body_limit``, ``formats`` (of text, markdown, html, json-ld; all when it does not say), ``deviations`` (checkout,
+message or sheet: where a buyer accepts each deviation; message when it does not say) and ``source``. Then
 ``[[fee]]`` (name, percent, fixed, at_least, at_most, of, tiers, tiers_by), ``[payment]`` with the same keys but no
 name, ``[[postage]]`` (zone, cost, charged), ``[returns]`` (share_percent, cost, lost_percent) and ``[guarantee]``
 (percent, fixed). The keys are the fields of the records in ``pricing.records.channel``. Amounts are in the
@@ -21,6 +22,7 @@ from data.catalogue.report import Report, bad_file
 from data.catalogue.rows import read_record, read_unnamed_rows, report_unknown_keys
 from data.catalogue.toml_text import parse_toml, read_toml_text
 from pricing.errors import NotFound, Problem, shortened
+from pricing.records.acceptance import DeviationWay
 from pricing.records.base import Record
 from pricing.records.channel import PAYMENT, POSTAGE, PRICE, Channel, Fee, Postage, Reserve, Returns, flaws_of
 from pricing.records.listing import FORMATS, Format
@@ -40,6 +42,7 @@ class _Head(Record):
     title_limit: int | None = None
     body_limit: int | None = None
     formats: tuple[Format, ...] = FORMATS
+    deviations: DeviationWay = "message"
     source: str = ""
 
 

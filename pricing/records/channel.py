@@ -9,6 +9,7 @@ from typing import Annotated, Literal, NamedTuple
 from pydantic import Field
 
 from pricing.errors import BadInput, NotFound, Problem, shortened
+from pricing.records.acceptance import DeviationWay
 from pricing.records.base import Record
 from pricing.records.exact import ExactDecimal
 from pricing.records.listing import FORMATS, Format
@@ -103,6 +104,8 @@ class Channel(Record):
         title_limit, body_limit: Most characters of a listing there, None: no limit. The body counts as it is sent,
             with its title and all signs of its format; of json-ld its name and description count.
         formats: How a listing may be written there.
+        deviations: Where a buyer accepts each deviation on its own: in its checkout, on a sheet of paper, or, where the
+            channel can take no such answers, by a message before payment.
         source: Where fees and limits were found.
     """
 
@@ -117,6 +120,7 @@ class Channel(Record):
     title_limit: Annotated[int, Field(ge=1)] | None = None
     body_limit: Annotated[int, Field(ge=1)] | None = None
     formats: Annotated[tuple[Format, ...], Field(min_length=1)] = FORMATS
+    deviations: DeviationWay = "message"
     source: str = ""
 
     @property

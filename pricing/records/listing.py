@@ -51,6 +51,7 @@ class Listing(Record):
         price: What is asked, as the listing says it; None: no price in it.
         condition: The unit's state in the words of trade on the net; never "new".
         left_off: Sentences that a channel's limit left no room for, whole or in part; never a disclosure.
+        channel: Name of the channel whose limits it keeps; None: written for no one channel.
     """
 
     unit_number: str | None
@@ -63,3 +64,4 @@ class Listing(Record):
     price: Money | None = None
     condition: Condition = "used"
     left_off: tuple[Sentence, ...] = ()
+    channel: str | None = None

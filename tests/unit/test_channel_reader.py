@@ -46,6 +46,7 @@ def test_a_head_is_enough():
     channel = channel_from_text(HEAD, "stall.toml")
     assert (channel.fees, channel.payment, channel.postage) == ((), None, ())
     assert channel.formats == ("text", "markdown", "html", "json-ld")
+    assert channel.deviations == "message"
     assert channel.returns.share_percent == channel.guarantee.percent == 0
 
 
@@ -67,6 +68,7 @@ def test_a_file_of_the_user_comes_before_the_one_that_comes_along(tmp_path):
         (SALE, None, "channel", "a table [channel]"),
         (HEAD.replace("EUR", "QQQ"), 4, "channel.currency", "ISO 4217"),
         (HEAD + 'formats = ["paper"]\n', 5, "channel.formats", "'text', 'markdown', 'html' or 'json-ld'"),
+        (HEAD + 'deviations = "mail"\n', 5, "channel.deviations", "'checkout', 'message' or 'sheet'"),
         (HEAD + "formats = []\n", 5, "channel.formats", "at least one entry"),
         (HEAD + SALE.replace("10.25", "101"), 7, "fee.percent", "less than or equal to 100"),
         (HEAD + SALE.replace("10.25", "-1"), 7, "fee.percent", "greater than or equal to 0"),
