@@ -18,9 +18,11 @@ from listing_templates.honesty.figures import wrong_figures
 from listing_templates.honesty.linked import as_linked_data
 from listing_templates.honesty.own import OwnSentences, find_own
 from listing_templates.honesty.promises import broken_promises, shown_identity
+from listing_templates.honesty.said import Known, said_in
 from listing_templates.honesty.statements import statements_of
 from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
 from listing_templates.honesty.vocabulary import vocabulary_of
+from listing_templates.honesty.ways import misleading
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.finding import Finding
@@ -52,6 +54,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     placed = [
         *contradictions(statements, facts, frozenset(disclosed), vocabulary, suggestions),
         *broken_promises(statements, facts, vocabulary, suggestions),
+        *misleading(said_in(statements), Known(facts, frozenset(disclosed)), vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),
     ]

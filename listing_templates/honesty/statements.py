@@ -25,6 +25,7 @@ class Statement:
     Attributes:
         start, end: Place of its sentence in the text as given.
         sentence: The whole sentence, ``normal``.
+        raw: The sentence as seen.
         piece: The part that says it, ``normal``.
         names: For each thing named, the keys of the facts that the name may mean, and "group:KIN".
         signals: What is asserted of them.
@@ -36,6 +37,7 @@ class Statement:
     end: int
     sentence: str
     piece: str
+    raw: str = ""
     names: tuple[frozenset[str], ...] = ()
     signals: frozenset[str] = frozenset()
     whole: bool = False
@@ -43,8 +45,13 @@ class Statement:
 
     @cached_property
     def subjects(self) -> frozenset[str]:
-        """All keys that its names may mean."""
-        return frozenset[str]().union(*self.names)
+        """All keys that its names may mean; a use ("video calls") names no function."""
+        return frozenset[str]().union(*(name for name in self.names if not is_use(name)))
+
+
+def is_use(name: frozenset[str]) -> bool:
+    """Return whether a name is a use that needs all its functions at once ("video calls")."""
+    return any(key.startswith("use:") for key in name)
 
 
 @dataclass
@@ -98,7 +105,8 @@ def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) ->
     cut = vocabulary.exceptions.search(sentence)
     head, tail = (sentence, "") if cut is None else (sentence[: cut.start], sentence[cut.end :])
     left_out = tuple(meant for _, _, meant in vocabulary.names.find(tail))
-    plain = Statement(start, end, sentence, sentence, excepted=frozenset[str]().union(*left_out))
+    excepted = frozenset[str]().union(*left_out)
+    plain = Statement(start, end, sentence, sentence, rest[span.start : span.end], excepted=excepted)
     for part in (head, tail):
         clauses = vocabulary.clauses(part)
         pieces = [_scanned(words, vocabulary) for clause in clauses for words in clause.split(",") if words.strip()]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -36,6 +36,15 @@ class Vocabulary:
     rest: Lookup
     pronouns: Lookup
     negators: frozenset[str]
+    ways: Lookup
+    turns: Lookup
+    denials: Lookup
+    taken_back: Lookup
+    attributions: Lookup
+
+    def turn(self, text: str) -> int:
+        """Return where the last clause of the text begins."""
+        return max((found.end for found in self.turns.find(text)), default=0)
 
     def clauses(self, text: str) -> Iterator[str]:
         """Yield the stretches between the words that end a clause ("but") and semicolons."""
@@ -103,7 +112,25 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
         rest=phrases(words.rest, tag),
         pronouns=phrases(words.pronouns, tag),
         negators=frozenset(words.negators),
+        **_ways(tag),
     )
+
+
+@cache
+def _ways(tag: str) -> Mapping[str, Lookup]:
+    """Return the lookups that are the same for all classes."""
+    words = read_words(tag)
+    ways: dict[str, set[str]] = {}
+    for way, phrased in (*words.ways.items(), ("innocent", words.innocent)):
+        for phrase in phrased:
+            ways.setdefault(phrase, set()).add(way)
+    return {
+        "ways": Lookup(ways, tag),
+        "turns": phrases((";", ",", ":", "(", *words.breaks, *words.also), tag),
+        "denials": phrases(words.denials, tag),
+        "taken_back": phrases(words.taken_back, tag),
+        "attributions": phrases(words.attributions, tag),
+    }
 
 
 def _names_of(key: str, label: str) -> Iterable[str]:

@@ -72,6 +72,14 @@ class Words(Record):
         grade: Words before a grade.
         idle: Words without weight when two sentences are compared.
         abbreviations: Words whose full stop does not end a sentence.
+        ways: Way of misleading -> phrases; what makes them a finding is in ``ways.py``.
+        innocent: Phrases that hold a phrase of a way and mean no harm ("you should").
+        denials: Phrases before one of a way that take it back ("do not expect").
+        taken_back: The same behind it ("is no longer assured").
+        attributions: Phrases that make it the word of somebody else ("the maker says").
+        also: Words between two claims, at which a negation ends ("and").
+        out_of: Words between the numbers of a scale ("out of").
+        uses: Use of the unit -> names of all functions that it needs.
     """
 
     signals: dict[str, tuple[str, ...]]
@@ -99,6 +107,14 @@ class Words(Record):
     grade: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
     abbreviations: tuple[str, ...] = ()
+    ways: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    innocent: tuple[str, ...] = ()
+    denials: tuple[str, ...] = ()
+    taken_back: tuple[str, ...] = ()
+    attributions: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    out_of: tuple[str, ...] = ()
+    uses: dict[str, tuple[str, ...]] = Field(default_factory=dict)
 
 
 @cache

@@ -1,0 +1,99 @@
+"""The ways in which listings mislead, each with the rule that holds its phrases against the record.
+
+The phrases of each way are data of the language (``words/<tag>.toml``, table ``[ways]``); what makes them a finding
+is the same in all languages and stands here. A phrase that is denied ("not mint"), or quoted from somebody else
+("the maker calls it waterproof"), misleads nobody.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from types import MappingProxyType
+
+from listing_templates.honesty import ways_function, ways_look, ways_sale
+from listing_templates.honesty.said import Known, Said
+from listing_templates.honesty.verdict import Rule, Told, Verdict, always
+from listing_templates.honesty.vocabulary import Vocabulary
+from pricing.records.finding import Finding
+
+_REACH = 3  # words before a phrase in which a negator turns it round
+_FAR = 7  # words before a phrase in which a denial ("do not expect") takes it back
+
+RULES: Mapping[str, Rule] = MappingProxyType(
+    {
+        "hedge": ways_function.hedged,
+        "doubt": ways_function.doubted,
+        "excuse": ways_function.excused,
+        "past": ways_function.past,
+        "guess": ways_function.guessed,
+        "outcome": ways_function.outcome,
+        "quirk": ways_function.renamed,
+        "by design": ways_function.by_design,
+        "rest praised": ways_function.rest_praised,
+        "danger renamed": ways_function.danger_renamed,
+        "runtime": ways_function.runtime,
+        "shrink": ways_look.shrunk,
+        "belittle": ways_look.belittled,
+        "usual": ways_look.usual,
+        "cover": ways_look.covered_up,
+        "as new": always("superlative", "grade"),
+        "superlative": ways_look.superlative,
+        "grade a": ways_look.worded_grade("A"),
+        "grade b": ways_look.worded_grade("B"),
+        "stars": always("better than grade", "grade"),
+        "gilded part": ways_sale.gilded_part,
+        "gilded work": always("no fact"),
+        "sealed": ways_sale.sealed,
+        "new cell": ways_sale.new_cell,
+        "way round": ways_sale.way_round,
+        "origin": always("no fact"),
+        "wiped": ways_sale.wiped,
+        "pushed": ways_sale.pushed,
+        "rights": always("rights denied", hard=True),
+        "price story": always("no fact"),
+        "life story": always("no fact"),
+        "complete": ways_sale.complete,
+        "original accessory": ways_sale.original_accessory,
+    }
+)
+INNOCENT = "innocent"
+
+
+def misleading(
+    sentences: Iterable[Said], known: Known, vocabulary: Vocabulary, suggestions: Mapping[str, str]
+) -> Iterator[Finding]:
+    """Yield a finding for each phrase of a way that the record does not bear out."""
+    for said in sentences:
+        for verdict in dict.fromkeys(_verdicts(said, known, vocabulary)):
+            yield Finding(
+                kind=verdict.kind,
+                start=said.start,
+                end=said.end,
+                fact=verdict.fact,
+                suggestion=suggestions.get(verdict.fact, ""),
+                hard=verdict.hard,
+            )
+
+
+def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
+    for found in vocabulary.ways.find(said.sentence):
+        if INNOCENT in found.means or _is_innocent(said, found.start, found.end, vocabulary):
+            continue
+        for way in sorted(found.means):
+            verdict = RULES[way](Told(said, known, found.start))
+            if verdict is not None:
+                yield verdict
+    yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _is_innocent(said: Said, start: int, end: int, vocabulary: Vocabulary) -> bool:
+    """Return whether a phrase is denied, or told as what somebody else says."""
+    before, after = said.sentence[:start], said.sentence[end:]
+    words = before[vocabulary.turn(before) :].replace("(", " ").split()
+    if any(word in vocabulary.negators for word in words[-_REACH:]):
+        return True
+    if vocabulary.denials.search(" ".join(words[-_FAR:])) is not None:
+        return True
+    if vocabulary.taken_back.search(after) is not None or vocabulary.attributions.search(before) is not None:
+        return True
+    return said.sentence[start:end] in said.quoted and vocabulary.attributions.search(after) is not None

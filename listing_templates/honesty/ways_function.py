@@ -1,0 +1,133 @@
+"""Ways of talking round functions: hedges, excuses, the past, guessed causes, faults made small or renamed."""
+
+from __future__ import annotations
+
+from listing_templates.honesty.said import Known, Said
+from listing_templates.honesty.verdict import Told, Verdict, unproven
+
+_TOLD = frozenset({"dead", "fault", "impaired", "removed"})
+_WORKS = frozenset({"works", "tested"})
+
+
+def hedged(told: Told) -> Verdict | None:
+    """A hedge ("should", "as far as I know") about what does not work for certain."""
+    doubtful = told.known.doubtful(told.said)
+    if doubtful is not None:
+        return Verdict("no fact" if doubtful.state == "untested" else "weakened", doubtful.key)
+    named_before = told.said.before is not None and told.said.before.names
+    if told.said.subjects or named_before or not told.said.signals & _WORKS:
+        return _held(told.said, told.known)
+    return _first(told.known)
+
+
+def _held(said: Said, known: Known) -> Verdict | None:
+    for fact in known.held:
+        if fact.key in said.subjects:
+            return unproven(fact)
+    for fact in known.parts:
+        if fact.key in said.subjects and "original" in said.signals:
+            return unproven(fact)
+    return None
+
+
+def _first(known: Known) -> Verdict | None:
+    for fact in known.untested[:1]:
+        return Verdict("no fact", fact.key)
+    undisclosed = [fact for fact in known.faulty if fact.key not in known.disclosed]
+    return Verdict("against fact", undisclosed[0].key, hard=True) if undisclosed else None
+
+
+def doubted(told: Told) -> Verdict | None:
+    """A certain defect told as a mere possibility ("may have a scratch")."""
+    for statement in told.said.statements:
+        at = told.said.sentence.find(statement.piece)
+        if not at <= told.place < at + max(len(statement.piece), 1):
+            continue
+        for key in sorted(statement.subjects):
+            fact = told.known.facts.get(key)
+            if fact is not None and fact.state in ("dead", "impaired", "removed", "third-party", "salvaged", "locked"):
+                return Verdict("weakened", key)
+    marks = told.known.marks_of(told.said) if told.said.kinds else ()
+    return Verdict("weakened", marks[0].key) if marks else None
+
+
+def excused(told: Told) -> Verdict | None:
+    """A reason why nothing was tested, without the plain word that it was not."""
+    if not told.known.untested or "untested" in told.said.signals:
+        return None
+    doubtful = told.known.doubtful(told.said)
+    return Verdict("no fact", (doubtful or told.known.untested[0]).key)
+
+
+def past(told: Told) -> Verdict | None:
+    """What worked once, told of a function that nobody knows to work today."""
+    if told.said.signals & _TOLD:
+        return None
+    doubtful = told.known.doubtful(told.said)
+    if doubtful is not None:
+        return Verdict("no fact", doubtful.key)
+    named = any(key.startswith("function:") for key in told.said.subjects)
+    return None if named else _first(told.known)
+
+
+def guessed(told: Told) -> Verdict | None:
+    """A cause or a cheap cure that nobody has found."""
+    named = told.known.doubtful(told.said)
+    marks = told.known.marks_of(told.said)
+    defects = [*([named] if named else []), *marks, *told.known.faulty, *told.known.untested, *told.known.marks]
+    return Verdict("guessed cause", defects[0].key) if defects else None
+
+
+def outcome(told: Told) -> Verdict | None:
+    """Work done, told as if it had cured what nobody tested since."""
+    if "untested" in told.said.signals:
+        return None
+    doubtful = told.known.doubtful(told.said)
+    if doubtful is None or (doubtful.state != "untested" and told.said.signals & _TOLD):
+        return None
+    return Verdict("no fact", doubtful.key)
+
+
+def renamed(told: Told) -> Verdict | None:
+    """A fault told as a habit of the thing ("it has its knack")."""
+    doubtful = told.known.doubtful(told.said)
+    if doubtful is None:
+        named = any(key.startswith("function:") for key in told.said.subjects)
+        return None if named or not told.known.faulty else Verdict("weakened", told.known.faulty[0].key)
+    return None if doubtful.state == "untested" else Verdict("weakened", doubtful.key)
+
+
+def by_design(told: Told) -> Verdict | None:
+    """What was taken out, told as if the model never had it."""
+    for name in told.said.names:
+        for key in sorted(name):
+            if told.known.state(key) == "removed":
+                return Verdict("against fact", key, hard=True)
+    named = any(key.startswith("function:") for key in told.said.subjects)
+    removed = [fact for fact in told.known.faulty if fact.state == "removed" and fact.key not in told.known.disclosed]
+    return Verdict("against fact", removed[0].key, hard=True) if removed and not named else None
+
+
+def rest_praised(told: Told) -> Verdict | None:
+    """"Apart from that perfect" while there is more that was not told or not tested."""
+    hidden = [fact for fact in told.known.defects if fact.key not in told.known.disclosed]
+    if hidden:
+        return Verdict("against fact", hidden[0].key, hard=True)
+    return Verdict("no fact", told.known.untested[0].key) if told.known.untested else None
+
+
+def danger_renamed(told: Told) -> Verdict | None:
+    """A swollen cell or what looks like one, in words that hide the danger."""
+    for fact in told.known.facts.values():
+        if fact.danger and fact.noun != "lock":
+            return Verdict("weakened", fact.key, hard=True)
+    lifted = [mark for mark in told.known.marks if mark.state in ("lifted edge", "gap")]
+    return Verdict("weakened", lifted[0].key, hard=True) if lifted else None
+
+
+def runtime(told: Told) -> Verdict | None:
+    """How long a charge lasts, which no record holds; a run time that failed contradicts it."""
+    fact = told.known.facts.get("function:battery_runtime")
+    if fact is not None and fact.state in ("dead", "impaired", "removed"):
+        return Verdict("against fact", fact.key, hard=True)
+    return Verdict("no fact", "" if fact is None else fact.key)

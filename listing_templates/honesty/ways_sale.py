@@ -1,0 +1,66 @@
+"""Ways of gilding parts, work and the sale: origin, sealing, locks, data, photos, accessories."""
+
+from __future__ import annotations
+
+from listing_templates.honesty.verdict import Told, Verdict, unproven
+
+_TELLS = frozenset({"dead", "impaired", "removed", "fault", "untested", "third-party", "locked"})
+
+
+def gilded_part(told: Told) -> Verdict | None:
+    """A part praised as if the maker had made it."""
+    named = [fact for fact in told.known.parts if fact.key in told.said.subjects]
+    found = [*named, *told.known.parts]
+    if found:
+        return unproven(found[0])
+    parts = sorted(key for key in told.said.subjects if key.startswith("part:"))
+    if any(told.known.state(key) == "original" for key in parts):
+        return None
+    return Verdict("no fact", parts[0] if parts else "")
+
+
+def sealed(told: Told) -> Verdict | None:
+    """A unit told to resist water, dust or splashes."""
+    return Verdict("against fact" if told.known.is_opened else "no fact", "opened", hard=told.known.is_opened)
+
+
+def new_cell(told: Told) -> Verdict | None:
+    """A new or changed battery: fine only where the record has it and the text tells whose it is."""
+    cells = [fact for fact in told.known.facts.values() if fact.key.startswith("part:") and "cell" in fact.key]
+    if not cells:
+        return Verdict("no fact", "part:cell")
+    cell = cells[0]
+    is_told = cell.state == "original" or cell.key in told.known.disclosed
+    return None if is_told else Verdict("no fact", cell.key)
+
+
+def way_round(told: Told) -> Verdict | None:
+    """A lock made light of, or a way round it offered."""
+    return unproven(told.known.held[0])._replace(hard=True) if told.known.held else None
+
+
+def pushed(told: Told) -> Verdict | None:
+    """The buyer is sent to find out: fine in a sentence that itself tells what there is to see."""
+    tells = told.said.kinds or told.said.signals & _TELLS
+    return None if tells else Verdict("pushed to buyer", "")
+
+
+def complete(told: Told) -> Verdict | None:
+    """"Complete" without a list of what belongs to it."""
+    accessories = [key for key in told.known.facts if key.startswith("accessory:")]
+    return Verdict("no fact", "") if len(accessories) < 2 else None
+
+
+def original_accessory(told: Told) -> Verdict | None:
+    """An accessory told to be the maker's own, which the record does not say."""
+    labels = " ".join(fact.label for fact in told.known.facts.values() if fact.noun == "accessory").casefold()
+    return None if "original" in labels else Verdict("no fact", "")
+
+
+def wiped(told: Told) -> Verdict | None:
+    """Stored data told to be gone for good."""
+    state = told.known.state("data")
+    if state in ("", "verified") or (state == "not verified" and "data" in told.known.disclosed):
+        return None
+    against = state == "not erased"
+    return Verdict("against fact" if against else "no fact", "data", hard=against)
