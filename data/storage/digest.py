@@ -18,3 +18,8 @@ def digest_of_many(texts: Iterable[str]) -> str:
         running.update(text.encode())
         running.update(b"\0")
     return running.hexdigest()
+
+
+def digest_of_text(text: str) -> str:
+    """Return the SHA-256 of one text in UTF-8 and nothing else: what any other program computes of the same file."""
+    return hashlib.sha256(text.encode()).hexdigest()

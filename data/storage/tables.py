@@ -5,7 +5,7 @@ What a person handles is kept as the JSON of its record, beside the few columns 
 
 from __future__ import annotations
 
-from sqlalchemy import Column, Float, ForeignKey, Integer, MetaData, String, Table, Text
+from sqlalchemy import Boolean, Column, Float, ForeignKey, Integer, MetaData, String, Table, Text
 
 METADATA = MetaData()
 
@@ -89,5 +89,31 @@ LEDGER = Table(
     Column("reverses", Integer, ForeignKey("ledger.id"), unique=True),
     Column("lot", String, index=True),
     Column("entry_json", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+# Of these too a line is never changed or deleted, nor one of the listings above.
+LISTING_STEPS = Table(
+    "listing_steps",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("listing_number", Integer, ForeignKey("listings.id"), nullable=False, index=True),
+    Column("state", String, nullable=False),
+    Column("at", String, nullable=False),
+    Column("digest", String, nullable=False),
+    Column("step_json", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+ACCEPTANCES = Table(
+    "acceptances",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("listing_number", Integer, ForeignKey("listings.id"), nullable=False, index=True),
+    Column("buyer", String, nullable=False, index=True),
+    Column("complete", Boolean, nullable=False),
+    Column("at", String, nullable=False),
+    Column("digest", String, nullable=False),
+    Column("acceptance_json", Text, nullable=False),
     sqlite_autoincrement=True,
 )

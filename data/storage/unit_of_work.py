@@ -6,9 +6,11 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
+from data.storage.acceptances import AcceptanceStore
 from data.storage.comparables import ComparableStore
 from data.storage.estimates import EstimateStore
 from data.storage.ledger import LedgerStore
+from data.storage.listing_steps import ListingStepStore
 from data.storage.listings import ListingStore
 from data.storage.models import ModelStore
 from data.storage.units import UnitStore
@@ -18,7 +20,7 @@ class UnitOfWork:
     """What one use case sees and changes; made by ``Store.reading`` and ``Store.writing``.
 
     Attributes:
-        comparables, models, units, estimates, listings, ledger: One store for each noun.
+        comparables, models, units, estimates, listings, listing_steps, acceptances, ledger: One store for each noun.
     """
 
     def __init__(self, connection: Connection, at: datetime | None) -> None:
@@ -28,4 +30,6 @@ class UnitOfWork:
         self.units = UnitStore(connection, moment)
         self.estimates = EstimateStore(connection, moment)
         self.listings = ListingStore(connection, moment)
+        self.listing_steps = ListingStepStore(connection, moment)
+        self.acceptances = AcceptanceStore(connection, moment)
         self.ledger = LedgerStore(connection, moment)
