@@ -39,6 +39,7 @@ TEMPLATES: Mapping[Format, str] = {
     "html": "listing.html.j2",
 }
 SHEET = "sheet.html.j2"
+DEVIATIONS = "deviations.html.j2"
 
 
 def render_listing(
@@ -169,7 +170,7 @@ def shown(text: str, format: Format) -> str:
 @cache
 def _loader() -> BaseLoader:
     folder = files("listing_templates.templates")
-    names = (*TEMPLATES.values(), SHEET)
+    names = (*TEMPLATES.values(), SHEET, DEVIATIONS)
     return DictLoader({name: (folder / name).read_text(encoding="utf-8") for name in names})
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 
 from listing_templates.render import SHEET, environment
-from listing_templates.sheet_rules import UNION, SheetRules, rules_of
+from listing_templates.sheet_rules import UNION, SheetRules, law_in, rules_of
 from listing_templates.wording import Wording
 from pricing.records.listing import Listing
 
@@ -64,7 +64,7 @@ def _context(listing: Listing, rules: SheetRules, wording: Wording, digest: str 
         title=listing.title,
         details=_details(listing, wording, digest),
         how=wording.phrase("sheet_how"),
-        law=wording.phrase("sheet_law", law=_law(rules, wording.language.tag), rule=rules.accepted),
+        law=wording.phrase("sheet_law", law=law_in(rules, wording.language.tag), rule=rules.accepted),
         columns=(
             wording.phrase("sheet_line"),
             wording.phrase("sheet_deviation"),
@@ -104,7 +104,3 @@ def _details(listing: Listing, wording: Wording, digest: str | None) -> tuple[st
     if digest is not None:
         details.append(wording.phrase("sheet_digest", digest=digest))
     return tuple(details)
-
-
-def _law(rules: SheetRules, language: str) -> str:
-    return rules.law.get(language) or next(iter(rules.law.values()))

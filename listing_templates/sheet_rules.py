@@ -50,6 +50,16 @@ def rules_of(country: str) -> SheetRules:
     return rules[country.casefold()]
 
 
+def known_rules(country: str) -> SheetRules | None:
+    """Return the rules of a country, or None where there are none."""
+    return _all_rules().get(country.casefold())
+
+
+def law_in(rules: SheetRules, language: str) -> str:
+    """Return what the law is called in a language; where that is not known, as the first language calls it."""
+    return rules.law.get(language) or next(iter(rules.law.values()))
+
+
 @cache
 def _all_rules() -> dict[str, SheetRules]:
     text = (files("listing_templates") / "sheet_rules.toml").read_text(encoding="utf-8")
