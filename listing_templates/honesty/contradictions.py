@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
-from listing_templates.honesty.statements import Statement
+from listing_templates.honesty.statements import Statement, is_use
 from listing_templates.honesty.vocabulary import Vocabulary
 from pricing.records.finding import Finding
 
 Suggestions = Mapping[str, str]
+Disclosed = Mapping[str, frozenset[int]]  # key of a fact -> where the sentences start that disclose it
 
 _PRAISE = frozenset({"works", "tested"})
 _HONEST = frozenset({"dead", "fault", "impaired", "removed", "untested", "marked"})
@@ -18,13 +19,13 @@ _HONEST = frozenset({"dead", "fault", "impaired", "removed", "untested", "marked
 def contradictions(
     statements: Iterable[Statement],
     facts: Mapping[str, Fact],
-    disclosed: frozenset[str],
+    disclosed: Disclosed,
     vocabulary: Vocabulary,
     suggestions: Suggestions,
 ) -> Iterator[Finding]:
     """Yield a finding for each claim that the record does not bear out.
 
-    ``disclosed`` holds the keys that the text discloses anywhere: "otherwise everything works" leaves them out.
+    ``disclosed`` holds the keys that the text discloses, and where: "otherwise everything works" leaves them out.
     """
     for statement in statements:
         claimed = statement.signals & _PRAISE
@@ -39,33 +40,47 @@ def _of_functions(
     statement: Statement,
     claimed: frozenset[str],
     facts: Mapping[str, Fact],
-    disclosed: frozenset[str],
+    disclosed: Disclosed,
     vocabulary: Vocabulary,
     suggestions: Suggestions,
 ) -> Iterator[Finding]:
     functions = [fact for fact in facts.values() if fact.noun == "function"]
     named = [
-        alike for name in statement.names if (alike := [fact for fact in functions if fact.key in name])
+        alike
+        for name in statement.names
+        if not is_use(name) and (alike := [fact for fact in functions if fact.key in name])
     ]
+    uses = [fact for name in statement.names if is_use(name) for fact in functions if fact.key in name]
     named_keys = {fact.key for alike in named for fact in alike}
     wide = [
         fact
         for fact in functions
-        if (statement.whole and fact.state != "not fitted") or f"group:{fact.kin}" in statement.subjects
+        if fact.state != "not fitted" and (statement.whole or f"group:{fact.kin}" in statement.subjects)
     ]
     left_out = set(statement.excepted)
     if vocabulary.rest.search(statement.sentence) is not None or statement.excepted:
-        left_out |= disclosed
+        left_out |= set(disclosed)
     doubted = [fact for fact in wide if fact.key not in left_out | named_keys]
     for alike in named:
         # One name may mean several functions ("fan"): the claim is false only when it holds for none of them.
-        if all(_verdict(fact, claimed) is not None for fact in alike):
+        if all(_is_false(statement, fact, claimed, disclosed) for fact in alike):
             yield from (_finding(statement, fact, claimed, suggestions) for fact in alike)
+    yield from (
+        _finding(statement, fact, claimed, suggestions)
+        for fact in uses
+        if fact.state != "not fitted" and _is_false(statement, fact, claimed, disclosed)
+    )
     for kind in ("against fact", "no fact"):
         worst = [fact for fact in doubted if _verdict(fact, claimed) == kind]
         if worst:
             yield _finding(statement, worst[0], claimed, suggestions)
             return
+
+
+def _is_false(statement: Statement, fact: Fact, claimed: frozenset[str], disclosed: Disclosed) -> bool:
+    """Return whether a claim about a function is false; "works, but rattles" tells of the fault by itself."""
+    told = fact.key in statement.excepted or statement.start in disclosed.get(fact.key, ())
+    return _verdict(fact, claimed) is not None and not told
 
 
 def _verdict(fact: Fact, claimed: frozenset[str]) -> str | None:
@@ -122,7 +137,7 @@ def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: S
 
 
 def _of_locks(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
-    if "free" not in statement.signals or statement.signals & {"locked", "lock not checked"}:
+    if not statement.signals & {"free", "absent"} or statement.signals & {"locked", "lock not checked"}:
         return
     for key in sorted(statement.subjects):
         if key.startswith("lock:") and facts[key].state != "free":

@@ -1,19 +1,28 @@
-"""Whether a text discloses a fact in words of its own."""
+"""Whether a text discloses a fact in words of its own.
+
+A sentence discloses a fault when it speaks of the thing and says that something is wrong with it. It speaks of the
+thing when it names it, or when enough of its words are those of the thing: of its name, its other names, or of the
+symptom on record. A word that many things share weighs little.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 from listing_templates.fact import Fact
-from listing_templates.honesty.statements import Statement
+from listing_templates.honesty.said import Said
+from listing_templates.honesty.tokens import tokens_of
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 
 # What a text must assert of a function in each recorded state; one of them is enough. To say less of a function
 # than the record ("not working" of one that was not tested) leaves the buyer warned.
 _ENOUGH: dict[str, frozenset[str]] = {
     "dead": frozenset({"dead", "fault"}),
-    "impaired": frozenset({"impaired", "fault", "dead"}),
+    "impaired": frozenset({"impaired", "fault", "dead", "trouble"}),
     "removed": frozenset({"removed"}),
     "untested": frozenset({"untested", "dead", "fault"}),
     "third-party": frozenset({"third-party"}),
@@ -25,44 +34,162 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "not looked at": frozenset({"not looked at"}),
 }
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
+_NAMED = 1.0  # weight of words of a thing from which a sentence speaks of it
 
 
-def is_disclosed(fact: Fact, statements: Sequence[Statement], vocabulary: Vocabulary) -> bool:
-    """Return whether the statements disclose the fact."""
-    if fact.noun == "mark":
-        return _mark_disclosed(fact, statements)
-    if fact.noun == "combination":
-        return _reworded(fact.detail or "", statements, vocabulary)
-    if fact.noun in ("opened", "liquid", "data", "battery_share"):
-        return _condition_disclosed(fact, statements, vocabulary)
-    # A part that was fitted twice has a numbered key for the second time; people name it the same.
-    named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
-    about = [statement for statement in statements if named in statement.subjects]
-    if any(statement.signals & _ENOUGH[fact.state] for statement in about):
-        return True
-    return fact.state == "impaired" and _symptom_named(fact, about, vocabulary)
+class _Pair(NamedTuple):
+    """A sentence, perhaps with the next: where it starts, what it names and says, its weighty words."""
+
+    start: int
+    subjects: frozenset[str]
+    signals: frozenset[str]
+    words: frozenset[str]
 
 
-def _mark_disclosed(fact: Fact, statements: Iterable[Statement]) -> bool:
-    surface = "surface:" + fact.name.rsplit(":", 1)[0]
-    kind = f"kind:{fact.state}"
-    by_sentence: dict[tuple[int, str], set[str]] = {}
-    for statement in statements:
-        found = by_sentence.setdefault((statement.start, statement.sentence), set())
-        found |= statement.subjects | statement.signals
-    return any(surface in found and kind in found for found in by_sentence.values())
+@dataclass(frozen=True)
+class Evidence:
+    """The sentences of a text, in which disclosures are looked for; ``rivals`` are all the functions to disclose."""
 
+    sentences: tuple[Said, ...]
+    vocabulary: Vocabulary
+    rivals: frozenset[str]
 
-def _condition_disclosed(fact: Fact, statements: Iterable[Statement], vocabulary: Vocabulary) -> bool:
-    state = fact.way or "" if fact.noun == "battery_share" else fact.state
-    evidence = vocabulary.words.evidence.get(f"{fact.noun}:{state}")
-    if evidence is None:
-        return False
-    for text in dict.fromkeys(statement.sentence for statement in statements):
-        taken_back = bool(evidence.never) and phrases(evidence.never, vocabulary.tag).search(text) is not None
-        if not taken_back and all(_has_one(words, fact.state, text, vocabulary.tag) for words in evidence.every):
+    def disclosed_at(self, fact: Fact) -> frozenset[int]:
+        """Return where the sentences start that disclose the fact."""
+        if fact.noun == "mark":
+            return self._mark_disclosed(fact)
+        if fact.noun == "combination":
+            return self._reworded(fact.detail or "")
+        if fact.noun in ("opened", "liquid", "data", "battery_share"):
+            return self._condition_disclosed(fact)
+        # A part that was fitted twice has a numbered key for the second time; people name it the same.
+        named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
+        plain = frozenset(
+            said.start
+            for said in self.sentences
+            for statement in said.statements
+            if named in statement.subjects and statement.signals & _ENOUGH[fact.state]
+        )
+        return plain or (self._told_of(fact) if fact.noun == "function" else self._told_beside(fact, named))
+
+    def _told_beside(self, fact: Fact, named: str) -> frozenset[int]:
+        """Find a part, lock or surface named in one sentence and told of in the same or in the next."""
+        own = self.vocabulary.bags.get(named, frozenset())
+        found = set()
+        named_before = False
+        for pair in self._pairs:
+            names = self._names(named, pair)
+            if pair.signals & _ENOUGH[fact.state] and (names or (named_before and pair.words & own)):
+                found.add(pair.start)
+            named_before = names
+        return frozenset(found)
+
+    def _names(self, key: str, pair: _Pair) -> bool:
+        weights = self.vocabulary.weights[key.partition(":")[0]]
+        own = self.vocabulary.bags.get(key, frozenset())
+        return key in pair.subjects or sum(weights.get(word, 1.0) for word in pair.words & own) >= _NAMED - 1e-9
+
+    @cached_property
+    def _pairs(self) -> tuple[_Pair, ...]:
+        """Each sentence, together with the next one where that goes on about it ("It is dead.")."""
+        following = [*self.sentences[1:], None][: len(self.sentences)]
+        return tuple(
+            self._pair(said, after) for said, after in zip(self.sentences, following, strict=True)
+        )
+
+    def _pair(self, said: Said, after: Said | None) -> _Pair:
+        words = self.words(said.sentence)
+        if after is None:
+            return _Pair(said.start, said.subjects, said.signals, words)
+        if self.vocabulary.pronouns.match(after.sentence) is not None:
+            return _Pair(said.start, said.subjects, said.signals | after.signals, words | self.words(after.sentence))
+        return _Pair(said.start, said.subjects, said.signals | (frozenset() if after.names else after.signals), words)
+
+    def _told_of(self, fact: Fact) -> frozenset[int]:
+        symptom = self.words(fact.detail or "") if fact.state == "impaired" else frozenset[str]()
+        return frozenset(
+            pair.start
+            for pair in self._pairs
+            if self._about(fact, pair, symptom) and _is_told(fact, pair, symptom)
+        )
+
+    def _about(self, fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
+        if fact.key in pair.subjects:
             return True
-    return False
+        weights = self.vocabulary.weights["function"]
+        own = self.vocabulary.bags.get(fact.key, frozenset())
+        shares = [weights.get(word, 1.0) for word in pair.words & own]
+        by_symptom = sum(min(weights.get(word, 1.0), 0.7) for word in (pair.words & symptom) - own)
+        if sum(shares) + by_symptom < _NAMED - 1e-9:
+            return False
+        if by_symptom or max(shares) == 1:
+            return True
+        # By words alone that it shares with others, a function whose name fits better is meant.
+        return not any(
+            sum(weights.get(word, 1.0) for word in pair.words & bag) > sum(shares)
+            for key, bag in self.vocabulary.bags.items()
+            if key in self.rivals and key != fact.key
+        )
+
+    def _mark_disclosed(self, fact: Fact) -> frozenset[int]:
+        surface = "surface:" + fact.name.rsplit(":", 1)[0]
+        kind = f"kind:{fact.state}"
+        return frozenset(
+            pair.start for pair in self._pairs if kind in pair.signals and self._names(surface, pair)
+        )
+
+    def words(self, text: str) -> frozenset[str]:
+        """Return the base forms of the words of a text that carry weight."""
+        return weighty(text, self.vocabulary)
+
+    def _condition_disclosed(self, fact: Fact) -> frozenset[int]:
+        state = fact.way or "" if fact.noun == "battery_share" else fact.state
+        wanted = self.vocabulary.words.evidence.get(f"{fact.noun}:{state}")
+        if wanted is None:
+            return frozenset()
+        tag = self.vocabulary.tag
+        for width in (1, 2, 3):
+            for said, text in self._windows(width):
+                taken_back = bool(wanted.never) and phrases(wanted.never, tag).search(text) is not None
+                if not taken_back and all(_has_one(words, fact.state, text, tag) for words in wanted.every):
+                    return frozenset({said.start})
+        return frozenset()
+
+    def _windows(self, width: int) -> Iterator[tuple[Said, str]]:
+        for place, said in enumerate(self.sentences):
+            together = self.sentences[place : place + width]
+            yield said, " ; ".join(other.sentence for other in together)
+
+    def _reworded(self, sentence: str) -> frozenset[int]:
+        words = self.words(sentence)
+        for said, text in self._windows(2):
+            if len(words & self.words(text)) >= _ALIKE * len(words):
+                return frozenset({said.start})
+        return frozenset()
+
+
+def disclosures(
+    wanted: Sequence[Fact], sentences: Iterable[Said], vocabulary: Vocabulary
+) -> Mapping[str, frozenset[int]]:
+    """Return the key of each wanted fact that is disclosed -> where the sentences start that disclose it."""
+    rivals = frozenset(fact.key for fact in wanted if fact.noun == "function")
+    evidence = Evidence(tuple(sentences), vocabulary, rivals)
+    found = {fact.key: evidence.disclosed_at(fact) for fact in wanted}
+    return {key: places for key, places in found.items() if places}
+
+
+def weighty(text: str, vocabulary: Vocabulary) -> frozenset[str]:
+    """Return the words of a text that carry weight, in their base form."""
+    tokens = tokens_of(normal(text, vocabulary.words.rewrites), vocabulary.tag)
+    return frozenset(token.keys[-1] for token in tokens if token.is_word and token.keys[-1] not in vocabulary.idle)
+
+
+def _is_told(fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
+    if pair.signals & _ENOUGH[fact.state]:
+        return True
+    if fact.state in ("dead", "removed") and "works" not in pair.signals:
+        return bool(pair.signals & {"trouble", "absent", "impaired"})
+    return bool(pair.words & symptom)
 
 
 def _has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
@@ -72,22 +199,3 @@ def _has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
     if any("%" in word for word in filled):
         return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
     return phrases(filled, tag).search(plain) is not None
-
-
-def _symptom_named(fact: Fact, about: Iterable[Statement], vocabulary: Vocabulary) -> bool:
-    words = _weighty(fact.detail or "", vocabulary)
-    return bool(words) and any(
-        len(words & _weighty(statement.sentence, vocabulary)) >= len(words) / 2 for statement in about
-    )
-
-
-def _reworded(sentence: str, statements: Iterable[Statement], vocabulary: Vocabulary) -> bool:
-    words = _weighty(sentence, vocabulary)
-    texts = list(dict.fromkeys(statement.sentence for statement in statements))
-    windows = [" ".join(texts[place : place + 2]) for place in range(len(texts))]
-    return any(len(words & _weighty(window, vocabulary)) >= _ALIKE * len(words) for window in windows)
-
-
-def _weighty(text: str, vocabulary: Vocabulary) -> set[str]:
-    words = re.findall(r"[^\W_]+", normal(text, vocabulary.words.rewrites))
-    return {word.rstrip("s") or word for word in words} - set(vocabulary.words.idle)

@@ -36,6 +36,8 @@ def _specifications(
     statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
     words = vocabulary.words
+    if phrases(words.variants, vocabulary.tag).search(statement.sentence) is not None:
+        return
     measured: dict[str, list[Fact]] = {}
     for fact in facts.values():
         if fact.noun == "attribute" and fact.detail and fact.detail.casefold() not in words.ambiguous_units:
@@ -48,7 +50,15 @@ def _specifications(
                 said = _decimal(match[1])
                 recorded = [_decimal(fact.state) for fact in alike]
                 if said is not None and not any(said * factor == value for factor in values for value in recorded):
-                    yield _finding("against fact", statement, alike[0].key, suggestions)
+                    meant = min(alike, key=lambda fact: _distance(said, fact, statement))
+                    yield _finding("against fact", statement, meant.key, suggestions)
+
+
+def _distance(said: Decimal, fact: Fact, statement: Statement) -> tuple[bool, Decimal]:
+    """Return how far a number is from a fact's: first whether its label is named, then by the larger to the smaller."""
+    recorded = _decimal(fact.state) or Decimal(1)
+    low, high = sorted((said or Decimal(1), recorded or Decimal(1)))
+    return fact.label.casefold() not in statement.sentence, high / low
 
 
 def _share(

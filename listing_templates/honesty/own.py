@@ -25,6 +25,11 @@ class OwnSentences:
     missing: tuple[Sentence, ...]
     rest: str
 
+    @property
+    def is_ours(self) -> bool:
+        """Whether most of our sentences stand in the text: it is our listing, perhaps edited."""
+        return len(self.found) > len(self.missing)
+
 
 def find_own(seen: Visible, sentences: Iterable[Sentence]) -> OwnSentences:
     """Return our sentences that stand in the text word for word; each place serves one sentence."""

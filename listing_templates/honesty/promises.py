@@ -19,7 +19,9 @@ def broken_promises(
     statements: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
 ) -> Iterator[Finding]:
     """Yield a finding for each such claim that the record contradicts or does not bear out."""
-    accessories = " ".join(fact.label.casefold() for fact in facts.values() if fact.noun == "accessory")
+    accessories = " ".join(
+        f"{fact.label} {fact.state}".casefold() for fact in facts.values() if fact.noun in ("accessory", "attribute")
+    )
     read: set[int] = set()
     for statement in statements:
         if statement.start in read:
@@ -77,6 +79,8 @@ def _unlocked(
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
+        if vocabulary.rest.search(statement.piece) is not None:
+            continue
         if not held or names_lock or match is None or _negated(statement.piece[: match.start], vocabulary):
             continue
         yield Finding(
@@ -91,7 +95,7 @@ def _unlocked(
 def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) -> Iterator[Finding]:
     words = vocabulary.words
     said = phrases(words.included, vocabulary.tag).search(statement.sentence)
-    if said is None:
+    if said is None or phrases(words.not_included, vocabulary.tag).search(statement.sentence) is not None:
         return
     for names in words.accessories.values():
         noun = phrases(names, vocabulary.tag).search(statement.sentence)

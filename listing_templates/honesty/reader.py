@@ -7,13 +7,14 @@ bad words: the same phrase is right for one unit and wrong for another.
 
 from __future__ import annotations
 
+from listing_templates.class_texts import class_texts
 from listing_templates.composition import sentences_of
 from listing_templates.disclosures import disclosed_by
 from listing_templates.fact import Fact
-from listing_templates.facts import facts_of
+from listing_templates.fact_texts import facts_in
 from listing_templates.function_disclosures import untested_sentence
 from listing_templates.honesty.contradictions import contradictions
-from listing_templates.honesty.evidence import is_disclosed
+from listing_templates.honesty.evidence import disclosures
 from listing_templates.honesty.figures import wrong_figures
 from listing_templates.honesty.linked import as_linked_data
 from listing_templates.honesty.own import OwnSentences, find_own
@@ -40,27 +41,35 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
         NotFound: There is no such language.
     """
     wording = Wording(language)
-    facts = {fact.key: fact for fact in facts_of(unit, device_class)}
+    worded = class_texts(device_class, language)
+    facts = {fact.key: fact for fact in facts_in(unit, device_class, language)}
     sentences = sentences_of(unit, device_class, wording)
     seen, own = _read_as(text, sentences)
-    vocabulary = vocabulary_of(device_class, facts.values(), language)
+    vocabulary = vocabulary_of(worded, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
+    spoken = tuple(said_in(statements))
     wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
-    by_own = {key for sentence in own.found for key in disclosed_by(sentence)}
-    disclosed = by_own | {
-        key for key in wanted if key not in by_own and is_disclosed(facts[key], statements, vocabulary)
-    }
+    by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
+    told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
+    disclosed = {**told, **by_own}
+    if not own.is_ours:
+        disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     placed = [
-        *contradictions(statements, facts, frozenset(disclosed), vocabulary, suggestions),
+        *contradictions(statements, facts, disclosed, vocabulary, suggestions),
         *broken_promises(statements, facts, vocabulary, suggestions),
-        *misleading(said_in(statements), Known(facts, frozenset(disclosed)), vocabulary, suggestions),
+        *misleading(spoken, Known(facts, frozenset(disclosed)), vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),
     ]
     missing = [
         Finding(
-            kind="missing", start=0, end=0, fact=key, suggestion=suggestions[key], hard=not _follows(facts[key])
+            kind="missing",
+            start=0,
+            end=0,
+            fact=key,
+            suggestion=suggestions[key],
+            hard=facts[key].danger or not _follows(facts[key]),
         )
         for key in wanted
         if key not in disclosed
@@ -69,8 +78,11 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
 
 
 def _follows(fact: Fact) -> bool:
-    """Return whether a fact only follows from others: a text that states those hides no defect without it."""
-    return fact.noun == "combination" and fact.source == "computed" and not fact.danger
+    """Return whether a fact only follows from others: a text that states those hides no defect without it.
+
+    Our own listings tell of it; one that somebody else wrote need not.
+    """
+    return fact.noun == "combination" and fact.source == "computed"
 
 
 def _read_as(text: str, sentences: tuple[Sentence, ...]) -> tuple[Visible, OwnSentences]:

@@ -15,6 +15,8 @@ from listing_templates.honesty.sentences import Span, spans_of
 from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, normal
 
+_ABSENT = frozenset({"absent"})
+_SHORT = 4  # words of a claim that stands for itself
 _REACH = 2  # words between a negator and what it turns round
 
 
@@ -123,12 +125,14 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
     for start, end, _ in names:
         bare[start:end] = "\x01" * (end - start)
     places = [(start, True, meant) for start, _, meant in names]
+    places += [(end, False, _ABSENT) for start, end, meant in names if _is_absent(text[:start], meant, vocabulary)]
     negated_before = False
     last = 0
     plain = "".join(bare)
     for start, end, meant in vocabulary.signals.find(plain):
         between = plain[last:start].strip()
-        negated = _negated(plain[:start], vocabulary) or (negated_before and between in ("or", "and", ",", "nor"))
+        goes_on = negated_before and between in ("or", "and", ",", "nor")
+        negated = goes_on or _negated(plain[:start], vocabulary) or _negated_after(plain[end:], vocabulary)
         places.append((start, False, _turned(meant, vocabulary) if negated else meant))
         negated_before, last = negated, end
     items = [(is_name, meant) for _, is_name, meant in sorted(places, key=lambda place: place[0])]
@@ -138,6 +142,19 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
 def _negated(before: str, vocabulary: Vocabulary) -> bool:
     words = before.replace("(", " ").replace(")", " ").split()
     return any(word in vocabulary.negators for word in words[-_REACH - 1 :])
+
+
+def _negated_after(after: str, vocabulary: Vocabulary) -> bool:
+    if not vocabulary.negators_after:
+        return False
+    clause = next(vocabulary.clauses(after.partition(",")[0]))
+    return any(word in vocabulary.negators_after for word in clause.split()[:_REACH])
+
+
+def _is_absent(before: str, meant: frozenset[str], vocabulary: Vocabulary) -> bool:
+    """Return whether a negator stands right before the name of a function or lock ("no picture")."""
+    about = any(key.startswith(("function:", "lock:")) for key in meant)
+    return about and any(word in vocabulary.negators for word in before.split()[-1:])
 
 
 def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:
@@ -210,7 +227,10 @@ def _signals_for(
 def _is_whole(piece: str, vocabulary: Vocabulary) -> bool:
     if vocabulary.firm.search(piece) is None:
         return False
-    return vocabulary.whole.search(piece) is not None or vocabulary.bare.match(piece) is not None
+    if vocabulary.whole.search(piece) is not None:
+        return True
+    # "Tested and working" speaks of the unit; "tested the next day for an hour" of what stands before it.
+    return vocabulary.bare.match(piece) is not None and len(piece.split()) <= _SHORT
 
 
 def _speaks_of_all(statement: Statement, vocabulary: Vocabulary) -> bool:

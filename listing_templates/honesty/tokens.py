@@ -18,7 +18,10 @@ _LONGEST = 40  # letters of a word that is still looked up
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A word or sign: its place, its spellings (as written, then its base form), and whether it is a word."""
+    """A word or sign: its place, its spellings (as written, then its base form), and whether it is a word.
+
+    A blanked name counts as a word, so that a gap in a phrase can hold it ("took the camera out").
+    """
 
     keys: tuple[str, ...]
     start: int
@@ -30,7 +33,7 @@ class Token:
 def tokens_of(text: str, tag: str) -> tuple[Token, ...]:
     """Return the tokens of a text in small letters, read in the language of this tag."""
     return tuple(
-        Token(spellings(found[0], tag), found.start(), found.end(), found[0][0].isalnum())
+        Token(spellings(found[0], tag), found.start(), found.end(), found[0][0].isalnum() or found[0][0] == BLANKED)
         for found in _TOKEN.finditer(text)
     )
 

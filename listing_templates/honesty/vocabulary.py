@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.lookup import Lookup
+from listing_templates.honesty.tokens import spellings, tokens_of
 from listing_templates.honesty.words import Words, read_words, words_tags
 from pricing.records.device_class import DeviceClass
 
@@ -21,7 +23,11 @@ _NAMED = ("function", "surface", "part", "lock")
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """What the reader knows: ``names`` mean keys of facts or "group:KIN", ``signals`` what is asserted."""
+    """What the reader knows of a class in a language.
+
+    ``names`` mean keys of facts, "group:KIN" or a use; ``signals`` what is asserted; ``bags`` hold the weighty words
+    of each thing's names, ``weights``, by noun, one through the number of things that share a word.
+    """
 
     tag: str
     words: Words
@@ -36,11 +42,16 @@ class Vocabulary:
     rest: Lookup
     pronouns: Lookup
     negators: frozenset[str]
+    negators_after: frozenset[str]
+    idle: frozenset[str]
+    bags: Mapping[str, frozenset[str]]
+    weights: Mapping[str, Mapping[str, float]]
     ways: Lookup
     turns: Lookup
     denials: Lookup
     taken_back: Lookup
     attributions: Lookup
+    conditions: Lookup
 
     def turn(self, text: str) -> int:
         """Return where the last clause of the text begins."""
@@ -92,7 +103,13 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
             names.setdefault(normal(alias, words.rewrites), set()).add(key)
         for alias in words.groups.get(kin, ()) if key.startswith("function:") else ():
             names.setdefault(normal(alias, words.rewrites), set()).add(f"group:{kin}")
+    _add_uses(names, named, words)
     _prefer_labels(names, named, words)
+    idle = frozenset(spelling for word in words.idle for spelling in spellings(word, tag))
+    bags = {
+        key: _bag((label, *words.aliases.get(key, ())), words, tag) - idle
+        for key, label, _ in named
+    }  # fmt: skip
     signals: dict[str, set[str]] = {}
     for signal, phrased in words.signals.items():
         for phrase in phrased:
@@ -112,6 +129,10 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
         rest=phrases(words.rest, tag),
         pronouns=phrases(words.pronouns, tag),
         negators=frozenset(words.negators),
+        negators_after=frozenset(words.negators_after),
+        idle=idle,
+        bags=bags,
+        weights=_weights_by_noun(bags),
         **_ways(tag),
     )
 
@@ -130,6 +151,32 @@ def _ways(tag: str) -> Mapping[str, Lookup]:
         "denials": phrases(words.denials, tag),
         "taken_back": phrases(words.taken_back, tag),
         "attributions": phrases(words.attributions, tag),
+        "conditions": phrases(words.conditions, tag),
+    }
+
+
+def _add_uses(names: dict[str, set[str]], named: Sequence[tuple[str, str, str]], words: Words) -> None:
+    for use, needed in words.uses.items():
+        keys = {key for key, _, _ in named if key.startswith("function:") and key.partition(":")[2] in needed}
+        spelled = normal(use, words.rewrites)
+        # Where a function is called by the word ("phone calls"), the function is meant.
+        if keys and spelled not in names:
+            names[spelled] = {f"use:{use}", *keys}
+
+
+def _bag(texts: Iterable[str], words: Words, tag: str) -> frozenset[str]:
+    tokens = (token for text in texts for token in tokens_of(normal(text, words.rewrites), tag))
+    return frozenset(token.keys[-1] for token in tokens if token.is_word)
+
+
+def _weights(bags: Iterable[frozenset[str]]) -> Mapping[str, float]:
+    shared = Counter(word for bag in bags for word in bag)
+    return {word: 1 / count for word, count in shared.items()}
+
+
+def _weights_by_noun(bags: Mapping[str, frozenset[str]]) -> Mapping[str, Mapping[str, float]]:
+    return {
+        noun: _weights(bag for key, bag in bags.items() if key.startswith(f"{noun}:")) for noun in _NAMED
     }
 
 

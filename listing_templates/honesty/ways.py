@@ -80,6 +80,8 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
         if INNOCENT in found.means or _is_innocent(said, found.start, found.end, vocabulary):
             continue
         for way in sorted(found.means):
+            if way == "doubt" and vocabulary.conditions.search(said.sentence) is not None:
+                continue
             verdict = RULES[way](Told(said, known, found.start))
             if verdict is not None:
                 yield verdict

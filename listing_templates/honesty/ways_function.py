@@ -31,10 +31,10 @@ def _held(said: Said, known: Known) -> Verdict | None:
 
 
 def _first(known: Known) -> Verdict | None:
-    for fact in known.untested[:1]:
-        return Verdict("no fact", fact.key)
-    undisclosed = [fact for fact in known.faulty if fact.key not in known.disclosed]
-    return Verdict("against fact", undisclosed[0].key, hard=True) if undisclosed else None
+    for fact in (*known.untested, *known.faulty):
+        if fact.key not in known.disclosed:
+            return unproven(fact)
+    return None
 
 
 def doubted(told: Told) -> Verdict | None:
@@ -56,7 +56,9 @@ def excused(told: Told) -> Verdict | None:
     if not told.known.untested or "untested" in told.said.signals:
         return None
     doubtful = told.known.doubtful(told.said)
-    return Verdict("no fact", (doubtful or told.known.untested[0]).key)
+    if doubtful is not None:
+        return Verdict("no fact", doubtful.key)
+    return _first(told.known)
 
 
 def past(told: Told) -> Verdict | None:
@@ -93,7 +95,8 @@ def renamed(told: Told) -> Verdict | None:
     doubtful = told.known.doubtful(told.said)
     if doubtful is None:
         named = any(key.startswith("function:") for key in told.said.subjects)
-        return None if named or not told.known.faulty else Verdict("weakened", told.known.faulty[0].key)
+        untold = [fact.key for fact in told.known.faulty if fact.key not in told.known.disclosed]
+        return None if named or not untold else Verdict("weakened", untold[0])
     return None if doubtful.state == "untested" else Verdict("weakened", doubtful.key)
 
 

@@ -49,6 +49,7 @@ class Words(Record):
     Attributes:
         signals: What is asserted ("works", "dead", "third-party", ...) -> phrases.
         negators: Words that turn the next signal round.
+        negators_after: Words that turn the signal before them round.
         turned: Signal -> what it means when negated.
         breaks: Words that end a clause.
         exceptions: Words after which something is left out of a claim.
@@ -79,11 +80,16 @@ class Words(Record):
         attributions: Phrases that make it the word of somebody else ("the maker says").
         also: Words between two claims, at which a negation ends ("and").
         out_of: Words between the numbers of a scale ("out of").
+        variants: Phrases that speak of other variants than this unit.
+        conditions: Words that make a sentence a condition, in which "may" hides nothing ("if").
+        not_included: Phrases that look like ``included`` and are not ("with any").
+        common: The commonest words, by which the language of a line is told.
         uses: Use of the unit -> names of all functions that it needs.
     """
 
     signals: dict[str, tuple[str, ...]]
     negators: tuple[str, ...]
+    negators_after: tuple[str, ...] = ()
     turned: dict[str, str]
     breaks: tuple[str, ...]
     exceptions: tuple[str, ...]
@@ -114,6 +120,10 @@ class Words(Record):
     attributions: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
     out_of: tuple[str, ...] = ()
+    variants: tuple[str, ...] = ()
+    common: tuple[str, ...] = ()
+    conditions: tuple[str, ...] = ()
+    not_included: tuple[str, ...] = ()
     uses: dict[str, tuple[str, ...]] = Field(default_factory=dict)
 
 

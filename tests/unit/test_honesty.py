@@ -14,7 +14,7 @@ from listing_templates.render import render_listing
 from pricing.records.device_class import DeviceClass
 from pricing.records.finding import Finding
 from pricing.records.unit import Unit
-from tests.builders import LENS_SAY, healthy, small_class, spotless
+from tests.builders import LENS_SAY, SOUND_SAY, healthy, small_class, spotless
 
 DEAD = {"functions": healthy(wifi="dead")}
 UNTESTED = {"functions": healthy(wifi="untested")}
@@ -221,9 +221,12 @@ def test_a_removed_lens_needs_no_consequence_to_be_honest_but_is_told_of_it() ->
     assert finding.hard
 
 
-def test_a_consequence_that_only_follows_is_a_soft_finding() -> None:
+def test_a_consequence_that_only_follows_need_not_be_told_by_others_but_must_not_leave_our_listing() -> None:
     unit = spotless(functions=healthy(microphone_video="dead"))
-    [finding] = read_text("The video microphone is dead.", unit, small_class())
+    assert read_text("The video microphone is dead.", unit, small_class()) == ()
+    body = render_listing(unit, small_class(), format="text").body
+    assert SOUND_SAY in body
+    [finding] = read_text(body.replace(SOUND_SAY, ""), unit, small_class())
     assert (finding.fact, finding.hard) == ("combination:0", False)
 
 
