@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from api.cli.openings import open_shop
-from api.cli.options import DayOption, JsonOption, RatesOption, StoreOption, money_option, parse_share
+from api.cli.options import JsonOption, RatesOption, StoreOption, day_option, money_option, parse_share
 from api.cli.output import note, print_json
 from api.cli.telling_costs import tell_bases, tell_costs, tell_kept, tell_shares
 from api.error_replies import WELL
@@ -36,6 +36,7 @@ Base = Annotated[str | None, typer.Option("--base", metavar="CUR", help="Currenc
 TakeBack = Annotated[int | None, typer.Option("--take-back", metavar="ENTRY", help="Take this entry back.")]
 From = Annotated[Way | None, typer.Option("--bought-from", help="How the unit was bought.")]
 ProofNumber = Annotated[str | None, typer.Option("--proof", help="Your number of the paper that shows it.")]
+Day = Annotated[date | None, day_option("Day of the cost, or costs up to it; else today.")]
 Lot = Annotated[
     Path | None, typer.Option("--lot", metavar="FILE", help="Divide this lot (JSON) into the ledgers of its units.")
 ]
@@ -61,7 +62,7 @@ def cost(
     lot_number: LotNumber = None,
     scrapped: Scrapped = [],  # noqa: B006 - typer wants a list
     rates: RatesOption = None,
-    on: DayOption = None,
+    on: Day = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:

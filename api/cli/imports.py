@@ -72,5 +72,5 @@ def _told_of_units(kept: UnitsImport, as_json: bool) -> dict[str, object]:
     if kept.problems:
         complain("bad rows left out", kept.problems)
     if not as_json:
-        say(f"{len(numbers)} units stored: {', '.join(numbers[:12])}{', ...' if len(numbers) > 12 else ''}.")
+        say(f"{counted(len(numbers), 'unit')} stored: {', '.join(numbers[:12])}{', ...' if len(numbers) > 12 else ''}.")
     return {"units": numbers}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import inspect
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -76,7 +77,7 @@ def build(arguments: Sequence[str]) -> typer.Typer:
     for name, entry in COMMANDS.items():
         if name == chosen:
             function: Callable[..., int] = getattr(import_module(entry.module), entry.function)
-            app.command(name)(_leaving_with_its_code(function))
+            app.command(name, help=_told_to_users(function))(_leaving_with_its_code(function))
         else:
             app.command(name, help=entry.summary)(_not_loaded)
     return app
@@ -98,6 +99,11 @@ def _plainsale(
     Exit codes: 0 well, 2 usage, 3 findings or bad rows, 4 not found, 5 cannot fit or abstained, 70 our own
     fault. Errors go to the error output.
     """
+
+
+def _told_to_users(function: Callable[..., int]) -> str:
+    """Return a command's docstring without what it raises, which is for readers of the code."""
+    return inspect.cleandoc(function.__doc__ or "").partition("\n\nRaises:")[0]
 
 
 def _not_loaded() -> None:

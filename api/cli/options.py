@@ -64,10 +64,13 @@ def money_option(name: str, words: str) -> typer.models.OptionInfo:
     return option
 
 
-DayOption = Annotated[
-    date | None,
-    typer.Option("--on", parser=parse_day, metavar="DAY", help="Price for this day (2026-03-31)."),
-]
+def day_option(words: str) -> typer.models.OptionInfo:
+    """Return the option --on, which takes a day like 2026-03-31."""
+    option: typer.models.OptionInfo = typer.Option("--on", parser=parse_day, metavar="DAY", help=words)
+    return option
+
+
+DayOption = Annotated[date | None, day_option("Price for this day (2026-03-31).")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON on the output, and nothing else there.")]
 StoreOption = Annotated[
     str | None, typer.Option("--store", metavar="URL", help="Another store than the usual one: sqlite:///FILE.")

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from api.cli.output import say, show_table
 from api.cli.telling import told_money
-from pricing.records.plan import ActionReport, Plan, PlanNode
+from pricing.records.plan import END_WORDS, ActionReport, Plan, PlanNode
 from pricing.records.shelf import ShelfPlan, WeekJob
 
-_ENDS = {"stop": "sell it so", "parts": "sell it for parts", "recycle": "recycle it"}
 _DEEPEST = 6
 
 
 def tell_plan(plan: Plan) -> None:
     """Print what to do first, what it brings, how sure that is, the tree, and a word on every action."""
-    say(f"First: {_said(plan.tree)}.")
-    say(f"Expected net {told_money(plan.value)}; {_ENDS[plan.now]} now: {told_money(plan.now_net)}.")
-    if plan.gain.amount > 0:
+    say(f"First: {plan.tree.words}.")
+    if plan.tree.outcomes:
+        say(f"Expected net {told_money(plan.value)}; {END_WORDS[plan.now]} now: {told_money(plan.now_net)}.")
         _tell_gain(plan)
-    say("")
-    _tell_tree(plan.tree)
+        say("")
+        _tell_tree(plan.tree)
+    else:
+        say(f"Expected net {told_money(plan.value)}.")
     if plan.actions:
         say("")
         columns = ("what can be done", "chance", "pays from", "adds", "")
@@ -42,12 +43,8 @@ def _tell_gain(plan: Plan) -> None:
         say(f"  chance to end worse than without it: {spread.worse:.0%}")
 
 
-def _said(node: PlanNode) -> str:
-    return _ENDS.get(node.kind or "", node.do)
-
-
 def _tell_tree(node: PlanNode, words: str = "", depth: int = 0) -> None:
-    say(f"{'  ' * depth}{words}{_said(node)} ({told_money(node.value)})")
+    say(f"{'  ' * depth}{words}{node.words} ({told_money(node.value)})")
     if depth >= _DEEPEST and node.outcomes:
         say(f"{'  ' * (depth + 1)}... and so on; --svg or --json shows the rest")
         return
@@ -73,7 +70,7 @@ def tell_shelf(shelf: ShelfPlan) -> None:
             rows.append((unit.number, f"no plan: {unit.refused}", "", ""))
         else:
             gain = told_money(unit.plan.gain, signed=True) if unit.plan.gain.amount else ""
-            rows.append((unit.number, _said(unit.plan.tree), told_money(unit.plan.value), gain))
+            rows.append((unit.number, unit.plan.tree.words, told_money(unit.plan.value), gain))
     show_table(("unit", "first", "expected net", "gain"), rows, right=("expected net", "gain"))
     for donation in shelf.donations:
         parts = ", ".join(donation.parts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
@@ -9,7 +10,7 @@ from typing import Annotated
 import typer
 
 from api.cli.openings import open_shop
-from api.cli.options import DayOption, JsonOption, StoreOption, money_option, parse_share
+from api.cli.options import JsonOption, StoreOption, day_option, money_option, parse_share
 from api.cli.output import note, print_json
 from api.cli.telling_costs import tell_answer, tell_outlook, tell_pool
 from api.error_replies import WELL
@@ -19,6 +20,7 @@ from api.shop.tax_pool import closed_pool, read_pool
 from pricing.records.money import Money
 from pricing.records.tax import PoolResult
 
+Day = Annotated[date | None, day_option("Day of the sale, for tax rates and costs up to it; else today.")]
 Number = Annotated[
     str | None, typer.Option("--number", metavar="UNIT", help="The stored unit, for its basis and its purchase.")
 ]
@@ -54,7 +56,7 @@ def proceeds(
     waiting: Waiting = None,
     ask: Ask = None,
     stands: Stands = Decimal(0),
-    on: DayOption = None,
+    on: Day = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:

@@ -41,7 +41,7 @@ def plan_picture(plan: Plan) -> str:
     rows = 1 + max(spot.row for spot in spots)
     drawn = str(vl_convert.vegalite_to_svg(_specification(spots, lines, columns, rows), vl_version="5.20"))
     opening, body = drawn.split(">", 1)
-    title = f"Plan: {plan.first}"
+    title = f"Plan: {plan.tree.words}"
     figures = f"Expected net {plan.value.amount} {plan.value.currency}, gain {plan.gain.amount}"
     told = f"{figures}. {'; '.join(_told(lines))}"
     named = f'<title id="plan-title">{escape(title)}</title><desc id="plan-desc">{escape(told)}</desc>'
@@ -92,7 +92,7 @@ def _specification(spots: list[_Spot], lines: list[_Line], columns: int, rows: f
 
     nodes = [
         {
-            "x": spot.column, "y": spot.row, "do": _clipped(_said(spot.node)),
+            "x": spot.column, "y": spot.row, "do": _clipped(spot.node.words),
             "value": f"{spot.node.value.amount} {spot.node.value.currency}",
         }
         for spot in spots
@@ -114,13 +114,9 @@ def _specification(spots: list[_Spot], lines: list[_Line], columns: int, rows: f
     return {"background": "white", "config": {"view": {"stroke": None}}, **size, "layer": layers}
 
 
-def _said(node: PlanNode) -> str:
-    return {"stop": "sell it so", "recycle": "recycle it", "parts": "sell it for parts"}.get(node.kind or "", node.do)
-
-
 def _told(lines: list[_Line]) -> Iterator[str]:
     for line in lines[:20]:
-        yield f"{line.start.node.do}: {line.words}, then {line.end.node.do}"
+        yield f"{line.start.node.words}: {line.words}, then {line.end.node.words}"
 
 
 def _clipped(label: str) -> str:

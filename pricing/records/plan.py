@@ -196,6 +196,9 @@ class RepairProblem(Record):
                 raise ValueError(f"{action.name}: success_by_cause needs each cause of one fault; there are: {told}")
 
 
+END_WORDS = {"stop": "sell it as it is", "parts": "sell it for parts", "recycle": "recycle it"}
+
+
 class PlanOutcome(Record):
     """What may follow an action: its chance, in words, and what to do then."""
 
@@ -220,6 +223,11 @@ class PlanNode(Record):
     value: Money
     reached: float
     outcomes: tuple[PlanOutcome, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """What to do here, in words; an end says what becomes of the unit."""
+        return END_WORDS.get(self.kind or "", self.do)
 
 
 class ActionReport(Record):

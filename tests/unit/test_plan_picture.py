@@ -33,7 +33,7 @@ def test_every_place_and_every_chance_stands_in_the_picture():
     works = PlanOutcome(chance=0.7, words="works", then=node("stop", "stop", 100))
     fails = PlanOutcome(chance=0.3, words="fails", then=node("recycle", "recycle", 1))
     drawn, words = texts(plan_picture(plan_of(node("new <fan> & belt", "repair", 62, works, fails))))
-    assert {"new <fan> & belt", "sell it so", "recycle it", "62 EUR", "100 EUR"} <= set(words)
+    assert {"new <fan> & belt", "sell it as it is", "recycle it", "62 EUR", "100 EUR"} <= set(words)
     assert {"works (70%)", "fails (30%)"} <= set(words)
     assert drawn.get("role") == "img"
     assert drawn.find(f"{SVG}title").text == "Plan: new <fan> & belt"
@@ -42,7 +42,7 @@ def test_every_place_and_every_chance_stands_in_the_picture():
 
 def test_a_plan_that_ends_at_once_is_one_line_of_words():
     _, words = texts(plan_picture(plan_of(node("stop", "stop", 40))))
-    assert words == ["sell it so", "40 EUR"]
+    assert words == ["sell it as it is", "40 EUR"]
 
 
 def test_places_do_not_lie_on_each_other():

@@ -54,11 +54,11 @@ def told(capsys, monkeypatch):
     "words",
     [
         "First: new fan.",
-        "Expected net 62.00 EUR; sell it so now: 40.00 EUR.",
+        "Expected net 62.00 EUR; sell it as it is now: 40.00 EUR.",
         "Expected gain +22.00 EUR.",
         "+12.00 EUR to +31.00 EUR on average over the luck of repairs; -20.00 EUR to +45.00 EUR for this one unit",
         "chance to end worse than without it: 31%",
-        "works 70%: sell it so (100.00 EUR)",
+        "works 70%: sell it as it is (100.00 EUR)",
         "fails 30%: sell it for parts (40.00 EUR)",
         "70% 33.3% +22.00 EUR done first",
         "cannot be done: sold nowhere",
@@ -73,8 +73,9 @@ def test_a_plan_is_told_with_all_that_decides(told, words):
 def test_a_plan_that_ends_at_once_tells_no_gain(told):
     tree = node("stop", "stop", "40.00")
     words = told(tell_plan, plan_of(first="stop", gain=euro("0.00"), value=euro("40.00"), tree=tree))
-    assert "First: sell it so." in words
+    assert "First: sell it as it is." in words
     assert "gain" not in words
+    assert words.count("40.00 EUR") == 1
 
 
 def test_money_that_is_spent_is_told_as_gone(told):
