@@ -19,8 +19,13 @@ Each kind has one exit code and one HTTP status; both tables are in ``api.error_
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+# 14 to 16 digits, as the identity of a radio has them, with at most one sign between two of them.
+_LIKE_IMEI = re.compile(r"(?<![0-9])(?<![0-9][.,])[0-9](?:[ \-./]?[0-9]){13,15}(?![0-9])(?![.,][0-9])")
+_SHOWN_OF_IMEI = 3
 
 
 @dataclass(frozen=True)
@@ -50,9 +55,16 @@ class Problem:
         return f"{place}: found {self.found}; expected {self.expected}"
 
 
+def without_imeis(text: str) -> str:
+    """Return the text with everything masked in it that could be an IMEI, whether its check digit is right or not."""
+    return _LIKE_IMEI.sub(lambda found: "…" + "".join(filter(str.isdigit, found[0]))[-_SHOWN_OF_IMEI:], text)
+
+
 def shortened(value: object, limit: int = 80) -> str:
-    """Return ``value`` as quoted text of at most ``limit`` characters, for ``Problem.found``."""
-    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(value)[: limit + 1])
+    """Return ``value`` as quoted text of at most ``limit`` characters, for ``Problem.found``; an IMEI is masked."""
+    # What is cut off in the middle of an IMEI could no longer be known as one.
+    whole = without_imeis(str(value)[: limit + 40])
+    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in whole[: limit + 1])
     return f'"{text}"' if len(text) <= limit else f'"{text[: limit - 1]}…"'
 
 

@@ -18,7 +18,8 @@ from api.error_replies import OUR_FAULT, problems_of, reply_to
 from api.fault_log import record_fault
 from api.routes.shapes import ProblemDetails, ProblemShape
 from api.shop.shop import Shop
-from pricing.errors import BadInput, PlainsaleError, counted, shortened
+from pricing.errors import BadInput, PlainsaleError, counted, shortened, without_imeis
+from pricing.records.identity import unspoken
 
 MEDIA_TYPE = "application/problem+json"
 _BODY = "body"
@@ -95,7 +96,7 @@ def _problem(mistake: Mapping[str, Any]) -> ProblemShape:
         source="request",
         line=None,
         column=place or None,
-        found=shortened(mistake.get("input", "")),
+        found=shortened(unspoken(mistake["loc"], mistake.get("input", ""))),
         expected=said[:1].lower() + said[1:],
     )
 
@@ -113,7 +114,7 @@ def _reply(
         title=title,
         status=status,
         detail=detail,
-        instance=request.url.path,
+        instance=without_imeis(request.url.path),
         problems=tuple(problems),
     )
     return JSONResponse(details.model_dump(mode="json"), status, media_type=MEDIA_TYPE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
@@ -13,12 +14,16 @@ from pydantic_core import ErrorDetails
 
 from pricing.errors import BadInput, NotFound, Problem, refused, shortened
 from pricing.records.base import Record
+from pricing.records.identity import IDENTITY_KEYS, masked, unspoken
 from pricing.records.unit import Unit
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
 MOST_BYTES = 10_000_000
 LONGEST_WHOLE = 30
+
+# What stands behind the key of an identity, although the JSON is broken there, is one.
+_AFTER_IDENTITY = re.compile(rf'"(?:{"|".join(sorted(IDENTITY_KEYS))})"\s*:[^,]*$')
 
 _PLAIN_WORDS = {
     "missing": "this key",
@@ -124,7 +129,7 @@ def _parsed(text: str, source: str) -> object:
         text_again = json.dumps(fields, ensure_ascii=False, default=str)
         text_again.encode("utf-8")
     except json.JSONDecodeError as error:
-        found = shortened(text[error.pos : error.pos + 40]) if error.pos < len(text) else "the end of the text"
+        found = _found_at(text, error.pos)
         raise _refused(source, error.lineno, found, f"JSON ({error.msg})") from error
     except _Refusal as error:
         raise _refused(source, None, error.found, error.expected, error.key) from error
@@ -135,6 +140,13 @@ def _parsed(text: str, source: str) -> object:
     if not isinstance(fields, dict):
         raise _refused(source, 1, f"a {type(fields).__name__}", "an object in braces")
     return fields
+
+
+def _found_at(text: str, place: int) -> str:
+    if place >= len(text):
+        return "the end of the text"
+    found = text[place : place + 40]
+    return shortened(masked(found) if _AFTER_IDENTITY.search(text[:place]) else found)
 
 
 def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -168,7 +180,7 @@ def _whole(word: str) -> int:
 
 def _problem(source: str, detail: ErrorDetails) -> Problem:
     key = ".".join(str(step) for step in detail["loc"]) or None
-    found = "nothing" if detail["type"] == "missing" else shortened(detail["input"])
+    found = "nothing" if detail["type"] == "missing" else shortened(unspoken(detail["loc"], detail["input"]))
     return Problem(source, None, key, found, _expected(detail))
 
 
