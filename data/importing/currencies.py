@@ -14,7 +14,7 @@ from data.importing.text_table import TextTable
 from data.importing.words import Words
 from pricing.errors import BadInput, NotFound, Problem, counted, refused
 from pricing.records.money import checked_currency
-from pricing.records.sales_table import NOT_STATED, DayArray, FloatArray, TextColumn
+from pricing.records.sales_table import NOT_STATED, BoolArray, DayArray, FloatArray, TextColumn
 
 # More than the days that a year of four digits can hold, so that (currency, day) fits one number.
 _MOST_DAYS = 4_000_000
@@ -27,6 +27,14 @@ class Conversion:
 
     currency: str
     factor: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class DayConversion:
+    """Of each row: base per unit of its currency on one day (NaN: bad), and that currency."""
+
+    factor: FloatArray
+    currencies: tuple[str, ...]
 
 
 def read_currencies(table: TextTable, findings: Findings) -> TextColumn | None:
@@ -71,6 +79,42 @@ def conversion_to_base(
     days = np.full(table.rows, np.datetime64("NaT", "D")) if sold_on is None else sold_on
     findings.report_rows("sold_on", np.isnat(days), f"a day, because prices are converted to {target}")
     return Conversion(target, _factors(column, days, findings, target, rates or ReferenceRates()))
+
+
+def conversion_on_day(
+    table: TextTable, priced: BoolArray, findings: Findings, *, base: str, on: date, rates: Rates
+) -> DayConversion:
+    """Return what turns each row's price into the base currency on one day, the same for all rows.
+
+    Args:
+        table: The file.
+        priced: Rows with a price; the others need no currency.
+        findings: Where rows without a currency or a rate are reported.
+        base: The currency wanted.
+        on: Day of the rates.
+        rates: Where rates come from.
+    """
+    column = read_currencies(table, findings)
+    codes = [None if column is None else column.word(row) for row in range(table.rows)]
+    if column is None and priced.any():
+        findings.note(f"no row names a currency; all prices are taken to be in {base}")
+    elif column is not None:
+        blank = np.array([code is None for code in codes], dtype=np.bool_)
+        stated = table.columns["currency"].rows_of([not word for word in table.columns["currency"].stripped])
+        findings.report_rows("currency", priced & blank & stated, "the currency of the price, as in the other rows")
+    by_code: dict[str, float] = {base: 1.0}
+    for code in dict.fromkeys(code for code in codes if code is not None and code != base):
+        try:
+            rate = rates.rate(code, base, on)
+        except NotFound as error:
+            mine = np.array([each == code for each in codes], dtype=np.bool_)
+            findings.report_rows("currency", mine & priced, f"a currency with a rate for {on}: {error}")
+            continue
+        by_code[code] = float(rate.rate)
+        if (on - rate.day).days > STALE_DAYS:
+            findings.note(f"the rate of {code} is of {rate.day}, {(on - rate.day).days} days before {on}")
+    factor = np.array([by_code.get(code or base, np.nan) for code in codes], dtype=np.float64)
+    return DayConversion(factor, tuple(code or base for code in codes))
 
 
 def _code(word: str) -> str | None:

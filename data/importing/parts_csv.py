@@ -7,7 +7,7 @@ Columns: ``part`` is required; ``source``, ``price``, ``currency``, ``postage`` 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,17 +16,17 @@ from pathlib import Path
 import numpy as np
 
 from data.importing.condition_columns import NumberColumns, read_words
-from data.importing.currencies import read_currencies
+from data.importing.currencies import conversion_on_day
 from data.importing.days import read_days
 from data.importing.findings import Findings
-from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
+from data.importing.rates import Rates, ReferenceRates
 from data.importing.text_table import TextTable, read_text_table
 from data.importing.words import ANY_WORDS, fixed_words, option_words
-from pricing.errors import NotFound, Problem, refused
+from pricing.errors import Problem, refused
 from pricing.records.device_class import DeviceClass
 from pricing.records.money import Money, checked_currency, rounded
 from pricing.records.part_offer import PartOffer
-from pricing.records.sales_table import BoolArray, FloatArray, TextColumn
+from pricing.records.sales_table import FloatArray, TextColumn
 
 COLUMNS = (
     "part", "source", "price", "currency", "postage", "min_order", "lead_days", "available", "checked_on", "quality",
@@ -61,7 +61,7 @@ class _Columns:
     numbers: Mapping[str, FloatArray]
     days: list[date | None]
     factor: FloatArray
-    currencies: list[str]
+    currencies: Sequence[str]
 
 
 def read_parts(
@@ -116,8 +116,8 @@ def _read_columns(
     if "price" in table.columns:
         unstated = table.columns["price"].rows_of([not word for word in table.columns["price"].stripped])
     findings.report_rows("price", offered & unstated, "a price, because the part is available; or available no")
-    factor, currencies = _converted(table, findings, priced, base, on, rates)
-    return _Columns(texts, numbers, days, factor, currencies)
+    exchanged = conversion_on_day(table, priced, findings, base=base, on=on, rates=rates)
+    return _Columns(texts, numbers, days, exchanged.factor, exchanged.currencies)
 
 
 def _read_numbers(table: TextTable, findings: Findings) -> dict[str, FloatArray]:
@@ -132,33 +132,6 @@ def _read_numbers(table: TextTable, findings: Findings) -> dict[str, FloatArray]
     pieces = found["min_order"]
     findings.report_rows("min_order", (pieces >= 0) & ((pieces < 1) | (pieces % 1 != 0)), "a whole number of pieces")
     return found
-
-
-def _converted(
-    table: TextTable, findings: Findings, priced: BoolArray, base: str, on: date, rates: Rates
-) -> tuple[FloatArray, list[str]]:
-    """Return base per unit of each row's currency, and that currency."""
-    column = read_currencies(table, findings)
-    codes = [_word(column, row) for row in range(table.rows)]
-    if column is None and priced.any():
-        findings.note(f"no row names a currency; all prices are taken to be in {base}")
-    elif column is not None:
-        blank = np.array([code is None for code in codes], dtype=np.bool_)
-        stated = table.columns["currency"].rows_of([not word for word in table.columns["currency"].stripped])
-        findings.report_rows("currency", priced & blank & stated, "the currency of the price, as in the other rows")
-    by_code: dict[str, float] = {base: 1.0}
-    for code in dict.fromkeys(code for code in codes if code is not None and code != base):
-        try:
-            rate = rates.rate(code, base, on)
-        except NotFound as error:
-            mine = np.array([each == code for each in codes], dtype=np.bool_)
-            findings.report_rows("currency", mine & priced, f"a currency with a rate for {on}: {error}")
-            continue
-        by_code[code] = float(rate.rate)
-        if (on - rate.day).days > STALE_DAYS:
-            findings.note(f"the rate of {code} is of {rate.day}, {(on - rate.day).days} days before {on}")
-    factor = np.array([by_code.get(code or base, np.nan) for code in codes], dtype=np.float64)
-    return factor, [code or base for code in codes]
 
 
 def _offer(table: TextTable, columns: _Columns, row: int, base: str) -> PartOffer:
