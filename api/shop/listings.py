@@ -5,10 +5,15 @@ from __future__ import annotations
 from datetime import date
 
 from api.shop.shop import Shop
+from api.shop.terms import terms_of_shop
 from data.storage.page import Page
 from data.storage.statements import Statement
+from listing_templates.fact_texts import facts_in
 from listing_templates.honesty import read_text
 from listing_templates.render import render_listing
+from listing_templates.terms import terms_facts
+from listing_templates.why import Reason, why
+from listing_templates.wording import Wording
 from pricing.estimation.estimate import estimate_unit
 from pricing.hedonic.model import PriceModel
 from pricing.records.channel import Channel
@@ -21,6 +26,7 @@ from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit
 
 LANGUAGE = "en"
+_OF_WHOLE_LISTINGS = ("missing", "not stated")
 
 
 def write_listing(
@@ -45,9 +51,31 @@ def write_listing(
     """
     check_unit(unit, device_class)
     price = unit.ask or _estimated(unit, model)
-    return render_listing(
+    listing = render_listing(
         unit, device_class, format=form, language=language, on=on, price=price, terms=terms, channel=channel
     )
+    return listing if channel is None else listing.model_copy(update={"channel": channel.name})
+
+
+def render_of(
+    shop: Shop, written: Listing, unit: Unit, device_class: DeviceClass, channel: Channel | None
+) -> Listing:
+    """Return a listing written anew from the unit as it is now, in the same way as ``written``.
+
+    Raises:
+        ListingRefused: The unit may not be offered at all, or the channel has no room for its disclosures.
+    """
+    listing = render_listing(
+        unit,
+        device_class,
+        format=written.format,
+        language=written.language,
+        on=written.on,
+        price=unit.ask or written.price,
+        terms=terms_of_shop(shop.settings),
+        channel=channel,
+    )
+    return listing.model_copy(update={"channel": written.channel})
 
 
 def keep_listing(shop: Shop, unit: Unit, listing: Listing) -> Statement[Listing]:
@@ -56,14 +84,32 @@ def keep_listing(shop: Shop, unit: Unit, listing: Listing) -> Statement[Listing]
         return work.listings.add(unit, listing)
 
 
-def check_text(text: str, unit: Unit, device_class: DeviceClass) -> tuple[Finding, ...]:
+def check_text(
+    text: str, unit: Unit, device_class: DeviceClass, *, language: str = LANGUAGE, answer: bool = False
+) -> tuple[Finding, ...]:
     """Return what a text leaves out of, or says against, a unit's facts.
+
+    An ``answer`` to a buyer need not say everything again: of it only what is said is judged.
 
     Raises:
         BadInput: The unit does not fit its class.
+        NotFound: There is no such language.
     """
     check_unit(unit, device_class)
-    return read_text(text, unit, device_class)
+    found = read_text(text, unit, device_class, language=language)
+    return tuple(finding for finding in found if not answer or finding.kind not in _OF_WHOLE_LISTINGS)
+
+
+def reasons_of(
+    listing: Listing, unit: Unit, device_class: DeviceClass, terms: ShopTerms, identifier: str
+) -> tuple[Reason, ...]:
+    """Return why a listing of this unit says the sentences with this identifier ("function.dead").
+
+    Raises:
+        NotFound: It has no such sentence, or there is no such language.
+    """
+    facts = (*facts_in(unit, device_class, listing.language), *terms_facts(terms, listing.on))
+    return why(listing.sentences, identifier, facts, Wording(listing.language))
 
 
 def get_listing(shop: Shop, number: int) -> Statement[Listing]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from sqlalchemy import select
+
+from data.storage.digest import digest_of
 from data.storage.statements import StatementStore
 from data.storage.tables import LISTINGS
 from pricing.records.listing import Listing
@@ -13,3 +16,11 @@ class ListingStore(StatementStore[Listing]):
     kind = "listing"
     table = LISTINGS
     record = Listing
+
+    def is_intact(self, number: int) -> bool:
+        """Return whether a listing is, letter by letter, what was written under its digest."""
+        kept = LISTINGS.c
+        row = self._connection.execute(
+            select(kept.unit_json, kept.said_json, kept.digest).where(kept.id == number)
+        ).first()
+        return row is not None and digest_of(row.unit_json, row.said_json) == row.digest

@@ -18,7 +18,7 @@ from pricing.records.finding import Finding, FindingKind
 from pricing.records.publication import Digest, Person, Publication
 
 ListingState = Literal["draft", "checked", "published", "sold", "withdrawn"]
-Sameness = Literal["the same", "the same but for spaces", "inside a longer text", "changed"]
+Sameness = Literal["the same", "the same as seen", "inside a longer text", "changed"]
 Text = Annotated[str, Field(min_length=1, max_length=200_000)]
 Reason = Annotated[str, Field(min_length=3, max_length=500, pattern=r"\S")]
 
