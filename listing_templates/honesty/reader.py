@@ -21,6 +21,8 @@ from listing_templates.honesty.own import OwnSentences, find_own
 from listing_templates.honesty.promises import broken_promises, shown_identity
 from listing_templates.honesty.said import Known, said_in
 from listing_templates.honesty.statements import statements_of
+from listing_templates.honesty.tongue import language_of
+from listing_templates.honesty.unreadable import unreadable
 from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import misleading
@@ -31,15 +33,22 @@ from pricing.records.listing import Sentence
 from pricing.records.unit import Unit
 
 
-def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str = "en") -> tuple[Finding, ...]:
+def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str | None = None) -> tuple[Finding, ...]:
     """Return what is wrong with a text about this unit: plain text, Markdown or HTML, ours or anybody's.
 
     Findings with a place come first, in the order of the text; ``start`` and ``end`` count characters of ``text``.
     Then each recorded defect, untested function, part, opening, liquid indicator and lock that it does not disclose.
 
+    Args:
+        text: The text.
+        unit: Whose record it is held against.
+        device_class: The class of the unit.
+        language: Tag of the language that the text is in; None: told by its commonest words.
+
     Raises:
         NotFound: There is no such language.
     """
+    language = language_of(text) if language is None else language
     wording = Wording(language)
     worded = class_texts(device_class, language)
     facts = {fact.key: fact for fact in facts_in(unit, device_class, language)}
@@ -74,6 +83,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
         for key in wanted
         if key not in disclosed
     ]
+    placed += unreadable(seen, spoken, language, (finding.fact for finding in missing), suggestions)
     return (*sorted(dict.fromkeys(placed), key=lambda finding: (finding.start, finding.end)), *missing)
 
 

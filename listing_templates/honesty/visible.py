@@ -7,6 +7,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from listing_templates.honesty.hidden import Page
+
 _MARKUP = re.compile(
     r"<!--.*?-->|<!doctype[^>]*>|<(script|style|head|template)\b.*?</\1\s*>|</?([a-z][a-z0-9]*)\b[^>]*>"
     r"|&(?:#\d{1,7}|#x[0-9a-f]{1,6}|[a-z][a-z0-9]{1,30});",
@@ -15,16 +17,21 @@ _MARKUP = re.compile(
 _TAG = re.compile(r"</?(?:html|body|p|div|ul|ol|li|h[1-6]|br|span|section|main|strong|b|em|i|table)\b", re.IGNORECASE)
 _INLINE = frozenset({"a", "abbr", "b", "bdi", "bdo", "cite", "code", "em", "font", "i", "mark", "s", "small", "span",
                      "strong", "sub", "sup", "time", "u"})  # fmt: skip
+_HAS_WORD = re.compile(r"[^\W\d_]{2}")
 _HEADING = re.compile(r"h[1-6]$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
 class Visible:
-    """Text as seen, with ``places[i]`` the place of character i in the given text and ``ends[i]`` where it ends."""
+    """Text as seen, with ``places[i]`` the place of character i in the given text and ``ends[i]`` where it ends.
+
+    ``hidden`` holds the stretches of the given text (start, end) that stand there and are not seen.
+    """
 
     text: str
     places: Sequence[int]
     ends: Sequence[int]
+    hidden: tuple[tuple[int, int], ...] = ()
 
     def place(self, start: int, end: int) -> tuple[int, int]:
         """Return start and end in the given text for a stretch of the seen one (at least one character long)."""
@@ -43,13 +50,21 @@ def without_markup(text: str) -> Visible:
     would give them, so that both are read alike.
     """
     pieces = _Pieces()
+    page = Page.of(text)
+    hidden: list[tuple[int, int]] = []
     last = 0
-    for match in _MARKUP.finditer(text):
-        pieces.add_plain(text, last, match.start())
-        last = match.end()
-        pieces.add(_shown_for(match), match.start(), match.end())
-    pieces.add_plain(text, last, len(text))
-    return Visible("".join(pieces.seen), pieces.places, pieces.ends)
+    for match in (*_MARKUP.finditer(text), None):
+        start, end = match.span() if match is not None else (len(text), len(text))
+        if page.is_shown:
+            pieces.add_plain(text, last, start)
+        elif _HAS_WORD.search(text, last, start) is not None:
+            hidden.append((last, start))
+        last = end
+        if match is None:
+            break
+        page.pass_tag(match[0])
+        pieces.add(_shown_for(match), start, end)
+    return Visible("".join(pieces.seen), pieces.places, pieces.ends, tuple(hidden))
 
 
 def has_tags(text: str) -> bool:

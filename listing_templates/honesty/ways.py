@@ -42,7 +42,7 @@ RULES: Mapping[str, Rule] = MappingProxyType(
         "grade b": ways_look.worded_grade("B"),
         "stars": always("better than grade", "grade"),
         "gilded part": ways_sale.gilded_part,
-        "gilded work": always("no fact"),
+        "gilded work": ways_sale.gilded_work,
         "sealed": ways_sale.sealed,
         "new cell": ways_sale.new_cell,
         "way round": ways_sale.way_round,

@@ -19,8 +19,18 @@ def gilded_part(told: Told) -> Verdict | None:
     return Verdict("no fact", parts[0] if parts else "")
 
 
+def gilded_work(told: Told) -> Verdict | None:
+    """Work praised by who did it or by what standard, which no record holds."""
+    named = [fact.key for fact in told.known.parts if fact.key in told.said.subjects]
+    found = [*named, *(fact.key for fact in told.known.parts)]
+    return Verdict("no fact", found[0] if found else "")
+
+
 def sealed(told: Told) -> Verdict | None:
     """A unit told to resist water, dust or splashes."""
+    seal = told.known.facts.get("function:seal_state")
+    if seal is not None and seal.state not in ("works", "not fitted"):
+        return unproven(seal)._replace(kind="against fact", hard=True)
     return Verdict("against fact" if told.known.is_opened else "no fact", "opened", hard=told.known.is_opened)
 
 

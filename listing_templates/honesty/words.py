@@ -83,7 +83,6 @@ class Words(Record):
         variants: Phrases that speak of other variants than this unit.
         conditions: Words that make a sentence a condition, in which "may" hides nothing ("if").
         not_included: Phrases that look like ``included`` and are not ("with any").
-        common: The commonest words, by which the language of a line is told.
         uses: Use of the unit -> names of all functions that it needs.
     """
 
@@ -121,7 +120,6 @@ class Words(Record):
     also: tuple[str, ...] = ()
     out_of: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
-    common: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ()
     not_included: tuple[str, ...] = ()
     uses: dict[str, tuple[str, ...]] = Field(default_factory=dict)
