@@ -35,7 +35,7 @@ COLUMNS = (
 _NUMBERS = ("price", "postage", "min_order", "lead_days", "doa_share", "success", "minutes")
 _SHARES = ("doa_share", "success")
 _AVAILABLE = fixed_words({"yes": "yes", "no": "no", "donor": "donor"})
-_QUALITY = fixed_words({"original": "original", "third-party": "third-party", "salvaged": "salvaged"})
+QUALITY_WORDS = fixed_words({"original": "original", "third-party": "third-party", "salvaged": "salvaged"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +98,7 @@ def read_parts(
 def _read_columns(
     table: TextTable, device_class: DeviceClass, findings: Findings, base: str, on: date, rates: Rates
 ) -> _Columns:
-    words = {"part": option_words(device_class.parts_by_name), "available": _AVAILABLE, "quality": _QUALITY,
+    words = {"part": option_words(device_class.parts_by_name), "available": _AVAILABLE, "quality": QUALITY_WORDS,
              "source": ANY_WORDS, "variant": ANY_WORDS}  # fmt: skip
     texts = {name: read_words(name, table, allowed, findings) for name, allowed in words.items()}
     blank = table.columns["part"].rows_of([not word for word in table.columns["part"].stripped])

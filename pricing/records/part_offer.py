@@ -27,6 +27,7 @@ class PartOffer(Record):
         price, postage: For one piece, and for the order; in the plan's currency. None where not available.
         quoted: The price as it stands in the list, in its own currency.
         min_order: Fewest pieces that are sold.
+        pieces: How many there are; None: as many as wanted.
         lead_days: Of waiting.
         quality: Of the part.
         variant: Colour, region, revision; None: not said.
@@ -43,6 +44,7 @@ class PartOffer(Record):
     postage: Money | None = None
     quoted: Money | None = None
     min_order: int = Field(default=1, ge=1)
+    pieces: int | None = Field(default=None, ge=1)
     lead_days: float = Field(default=0, ge=0)
     quality: Quality = "third-party"
     variant: str | None = None
