@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -79,38 +78,21 @@ def _matched(useful: FloatArray) -> list[tuple[int, int]]:
 
 
 @dataclass(frozen=True)
-class StockPart:
-    """A part on the shelf.
-
-    Attributes:
-        part: Its name.
-        cost: What it cost, in the plan's currency; spent, but asked for by the ledger.
-        worth: What it would bring sold as a part; giving it up is what using it costs.
-    """
-
-    part: str
-    cost: Decimal
-    worth: Decimal = Decimal(0)
-
-
-@dataclass(frozen=True)
-class StockUse:
-    """One part of the stock in one unit; ``gain`` is what the unit wins less what the part would bring."""
+class PieceUse:
+    """One piece of the stock in one unit, by their numbers; ``gain`` over the unit's plan without it, in money."""
 
     unit: int
-    stock: int
+    piece: int
     gain: float
 
 
-def best_uses(wins: FloatArray, stock: Sequence[StockPart]) -> tuple[StockUse, ...]:
-    """Return which part of the stock goes into which unit, so that the sum of gains is the largest.
+def best_uses(gains: FloatArray) -> tuple[PieceUse, ...]:
+    """Return which piece of the stock goes into which unit, so that the sum of gains is the largest.
 
     Args:
-        wins: shape (units, stock): what the unit wins with that part at no cost; minus infinity: it does not fit.
-        stock: The parts; what they cost is spent and does not count, what they would bring does.
+        gains: shape (units, pieces): what the unit's plan gains with that piece, less what the shop gives up with
+            it; minus infinity: it does not fit. Uses without a gain are never made.
     """
-    worth = np.array([float(part.worth) for part in stock])
-    gains = wins - worth
     useful = np.where(np.isfinite(gains) & (gains > _NO_GAIN), gains, 0.0)
-    uses = [StockUse(int(unit), int(place), float(gains[unit, place])) for unit, place in _assigned(useful)]
+    uses = [PieceUse(unit, piece, float(gains[unit, piece])) for unit, piece in _assigned(useful)]
     return tuple(sorted(uses, key=lambda use: (-use.gain, use.unit)))

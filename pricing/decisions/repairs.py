@@ -202,7 +202,7 @@ def _fitting(case: RepairCase, part: Part, restored: tuple[str, ...], offer: Par
         doa_share=offer.doa_share,
         doa_refund=_refund(offer, terms),
         harms=_harms(case, harms),
-        attempts=known.attempts,
+        attempts=known.attempts if offer.pieces is None else min(known.attempts, offer.pieces),
         retry=terms.retry,
         voids=not terms.retest,
     )

@@ -1,4 +1,6 @@
-"""Plans for all units on the shelf together: donors, and the jobs of a week.
+"""Plans for all units on the shelf together: parts on stock, donors, and the jobs of a week.
+
+The stock is placed first (``stock``), then donors are sought for units with what they took from it.
 
 A pair of taker T and giver G gains V(T with G's parts) + V(G without them) - V(T) - V(G), each V the value of the best
 plan. Only units of one model can give to each other: all their group attributes are stated and the same.
@@ -17,12 +19,14 @@ from pricing.decisions.donors import best_pairs, pair_gains
 from pricing.decisions.outlook import faulty_functions
 from pricing.decisions.repair_notes import names_in
 from pricing.decisions.repairs import RepairCase, repair_problem
+from pricing.decisions.stock import placed_stock
 from pricing.errors import PlainsaleError
 from pricing.records.device_class import DeviceClass
 from pricing.records.money import Money, money_from_float
 from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
-from pricing.records.shelf import Donation, ShelfPlan, UnitPlan, WeekJob
+from pricing.records.shelf import Donation, ShelfPlan, StockUse, UnitPlan, WeekJob
+from pricing.records.stock import StockPart
 from pricing.records.unit import FunctionTest, Unit, is_fitted, status_now
 
 PlanOf = Callable[[RepairCase], Plan]
@@ -37,7 +41,12 @@ class _Pair:
     gain: float
 
 
-def plan_shelf(cases: Sequence[tuple[str, RepairCase]], plan_of: PlanOf, hours: float | None = None) -> ShelfPlan:
+def plan_shelf(
+    cases: Sequence[tuple[str, RepairCase]],
+    plan_of: PlanOf,
+    hours: float | None = None,
+    stock: Sequence[StockPart] = (),
+) -> ShelfPlan:
     """Return what to do with all units.
 
     A unit that cannot be planned says why, and does not keep the others from theirs.
@@ -46,11 +55,13 @@ def plan_shelf(cases: Sequence[tuple[str, RepairCase]], plan_of: PlanOf, hours: 
         cases: Number and case of each unit.
         plan_of: The best plan of a case.
         hours: Bench hours of the week; None: not limited.
+        stock: Parts that lie there already, checked against the class.
 
     Raises:
         BadInput: The hours are below 0 or not a number.
     """
     units = [_planned(number, case, plan_of) for number, case in cases]
+    cases, units, uses = _with_stock(cases, units, stock, plan_of)
     donations = _donations(cases, units, plan_of)
     jobs = _jobs(cases, units, donations)
     week = plan_week([job for job, _ in jobs], sum(job.hours for job, _ in jobs) if hours is None else hours)
@@ -58,11 +69,13 @@ def plan_shelf(cases: Sequence[tuple[str, RepairCase]], plan_of: PlanOf, hours: 
     currency = cases[0][1].currency if cases else "XXX"
     return ShelfPlan(
         units=tuple(units),
+        stock_uses=uses,
         donations=donations,
         jobs=tuple(
             WeekJob(
                 number=job.name,
                 with_parts_of=givers[job.name],
+                from_stock=tuple(use.part for use in uses if use.number == job.name),
                 gain=money_from_float(job.gain, currency),
                 hours=job.hours,
                 per_hour=money_from_float(job.per_hour, currency) if job.hours > 0 else None,
@@ -80,6 +93,30 @@ def _planned(number: str, case: RepairCase, plan_of: PlanOf) -> UnitPlan:
         return UnitPlan(number=number, plan=plan_of(case))
     except PlainsaleError as error:
         return UnitPlan(number=number, refused=str(error))
+
+
+def _with_stock(
+    cases: Sequence[tuple[str, RepairCase]],
+    units: Sequence[UnitPlan],
+    stock: Sequence[StockPart],
+    plan_of: PlanOf,
+) -> tuple[list[tuple[str, RepairCase]], list[UnitPlan], tuple[StockUse, ...]]:
+    """Return cases and plans with what the units take from the stock, and which pieces these are."""
+    placing = placed_stock([case for _, case in cases], [unit.plan for unit in units], stock, plan_of)
+    numbers = [number for number, _ in cases]
+    uses = tuple(
+        StockUse(
+            number=numbers[each.unit],
+            part=stock[each.row].part,
+            line=stock[each.row].line,
+            cost=stock[each.row].cost,
+            given_up=stock[each.row].given_up,
+            gain=money_from_float(each.gain, cases[each.unit][1].currency),
+        )
+        for each in placing.placed
+    )
+    plans = [unit.model_copy(update={"plan": plan}) for unit, plan in zip(units, placing.plans, strict=True)]
+    return list(zip(numbers, placing.cases, strict=True)), plans, uses
 
 
 def _donations(

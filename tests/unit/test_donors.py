@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 import numpy as np
 import pytest
 
-from pricing.decisions.donors import DonorPair, StockPart, best_pairs, best_uses, pair_gains
+from pricing.decisions.donors import DonorPair, PieceUse, best_pairs, best_uses, pair_gains
 
 
 def all_matchings(units):
@@ -62,14 +60,13 @@ def test_a_pair_that_cannot_be_is_never_made():
     assert best_pairs(gains) == (DonorPair(1, 0, 4.0),)
 
 
-def test_a_part_on_stock_goes_where_it_wins_most_and_its_price_of_purchase_does_not_count():
-    dear, cheap = ({"cost": Decimal(90), "worth": Decimal(10)}, {"cost": Decimal(1), "worth": Decimal(25)})
-    stock = (StockPart("panel", **dear), StockPart("panel", **cheap))
-    wins = np.array([[30.0, 30.0], [22.0, 22.0], [-np.inf, -np.inf]])
-    uses = best_uses(wins, stock)
-    assert sum(use.gain for use in uses) == pytest.approx(20.0)
-    assert [(use.unit, use.stock) for use in uses] == [(0, 0)]
+def test_a_piece_on_stock_goes_where_the_sum_of_gains_is_the_largest():
+    gains = np.array([[20.0, 5.0], [12.0, -3.0], [-np.inf, -np.inf]])
+    assert best_uses(gains) == (PieceUse(0, 0, 20.0),)
+    both = np.array([[20.0, 15.0], [12.0, -3.0]])
+    assert best_uses(both) == (PieceUse(0, 1, 15.0), PieceUse(1, 0, 12.0))
 
 
-def test_a_stock_part_that_sells_for_more_than_it_wins_stays_on_the_shelf():
-    assert best_uses(np.array([[9.0]]), (StockPart("panel", cost=Decimal(0), worth=Decimal(9)),)) == ()
+def test_a_piece_without_a_gain_stays_on_the_shelf():
+    assert best_uses(np.array([[0.0], [-4.0]])) == ()
+    assert best_uses(np.zeros((0, 3))) == ()

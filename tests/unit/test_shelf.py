@@ -12,9 +12,12 @@ from pricing.decisions.outlook import Outlook
 from pricing.decisions.plan import Planner
 from pricing.decisions.repairs import RepairCase, repair_problem
 from pricing.decisions.shelf import donor_offers, plan_shelf, stripped
+from pricing.decisions.stock import check_stock
 from pricing.errors import Abstained, BadInput
 from pricing.records.device_class import Attribute, DeviceClass, Function, Part
+from pricing.records.money import Money
 from pricing.records.plan_terms import PlanTerms, RepairJob
+from pricing.records.stock import StockPart
 from pricing.records.unit import Unit, status_now
 
 SEWER = DeviceClass(
@@ -100,6 +103,58 @@ def test_the_week_takes_the_jobs_that_pay_most_within_its_hours():
     assert [(job.number, job.chosen) for job in short.jobs] == [("quick", True), ("slow", False)]
     assert short.jobs[0].hours == pytest.approx(0.25)
     assert short.gain == short.jobs[0].gain
+
+
+def piece(part, cost, **more) -> StockPart:
+    money = {"cost": cost} | {name: more.pop(name) for name in ("worth",) if name in more}
+    priced = {name: Money(amount=Decimal(amount), currency="EUR") for name, amount in money.items()}
+    return StockPart(part=part, **priced, **more)
+
+
+def test_a_piece_on_stock_goes_into_the_unit_that_gains_most_by_it():
+    cases = [("A", case_of(machine("S5", display="dead"))), ("B", case_of(machine("S6", display="dead", pedal="dead")))]
+    shelf = plan_shelf(cases, plan_of, stock=(piece("panel", 8, line=2),))
+    (use,) = shelf.stock_uses
+    assert (use.number, use.part, use.line, use.cost.amount) == ("A", "panel", 2, Decimal(8))
+    mended = 0.9 * 196 + 0.1 * 98 - (20 + 1) / 60 * 12 - 8
+    assert float(use.gain.amount) == pytest.approx(mended - 100, abs=0.02)
+    assert [(job.number, job.from_stock) for job in shelf.jobs] == [("A", ("panel",))]
+    assert "own stock" in shelf.units[0].plan.first
+
+
+def test_a_piece_counts_at_what_it_would_bring_where_that_is_known():
+    cases = [("A", case_of(machine("S5", display="dead")))]
+    dear = plan_shelf(cases, plan_of, stock=(piece("panel", 1, worth=90),))
+    assert dear.stock_uses == ()
+    cheap = plan_shelf(cases, plan_of, stock=(piece("panel", 90, worth=1),))
+    assert (cheap.stock_uses[0].cost.amount, cheap.stock_uses[0].given_up.amount) == (Decimal(90), Decimal(1))
+
+
+def test_a_piece_goes_only_where_it_fits_and_no_more_often_than_there_are_pieces():
+    cases = [(name, case_of(machine("S5", display="dead"))) for name in "ABC"]
+    cases.append(("D", case_of(machine("S6", display="dead"))))
+    shelf = plan_shelf(cases, plan_of, stock=(piece("panel", 5, pieces=2, fits={"model": "S5"}),))
+    assert sorted(use.number for use in shelf.stock_uses) == ["A", "B"]
+    other = plan_shelf(cases, plan_of, stock=(piece("panel", 5, pieces=9, fits={"model": "S6"}),))
+    assert [use.number for use in other.stock_uses] == ["D"]
+
+
+def test_a_unit_takes_several_parts_one_after_the_other():
+    cases = [("A", case_of(machine("S5", display="dead", pedal="dead")))]
+    shelf = plan_shelf(cases, plan_of, stock=(piece("panel", 5), piece("foot", 5)))
+    assert sorted(use.part for use in shelf.stock_uses) == ["foot", "panel"]
+    gains = sum(float(use.gain.amount) for use in shelf.stock_uses)
+    alone = plan_shelf(cases, plan_of).units[0].plan.value.amount
+    assert gains == pytest.approx(float(shelf.units[0].plan.value.amount - alone), abs=0.02)
+
+
+def test_stock_that_the_class_does_not_know_is_refused_row_by_row():
+    wrong = (piece("wheel", 5, line=2), piece("panel", 5, line=3, fits={"colour": "red"}))
+    with pytest.raises(BadInput) as refused:
+        check_stock(wrong, SEWER, "SEK")
+    told = [(problem.line, problem.column) for problem in refused.value.problems]
+    assert told == [(2, "part"), (2, "currency"), (3, "fits"), (3, "currency")]
+    check_stock((piece("panel", 5, fits={"model": "S5"}),), SEWER, "EUR")
 
 
 def test_an_empty_shelf_and_hours_that_cannot_be():
