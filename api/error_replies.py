@@ -12,6 +12,7 @@ from pricing.errors import (
     Abstained,
     BadInput,
     CannotFit,
+    HeldBack,
     ListingRefused,
     NotFound,
     Problem,
@@ -49,6 +50,7 @@ REPLIES: Mapping[type[BaseException], Reply] = {
     CannotFit: Reply(5, 409, "The sales do not allow a model", "cannot-fit"),
     Abstained: Reply(5, 422, "The model declines to price this", "abstained"),
     StaleVersion: Reply(FOUND_SOMETHING, 409, "Changed meanwhile", "stale-version"),
+    HeldBack: Reply(FOUND_SOMETHING, 409, "This unit is held back", "held-back"),
     ListingRefused: Reply(FOUND_SOMETHING, 409, "This listing may not be written", "listing-refused"),
     UnsafeSetting: Reply(USAGE, 500, "A setting is refused", "unsafe-setting"),
 }

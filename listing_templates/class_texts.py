@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from listing_templates.catalogues import class_catalogue
 from listing_templates.recent import Recent
-from pricing.records.device_class import Attribute, Consequence, DeviceClass, Function, Lock, Part, Surface
+from pricing.records.device_class import Attribute, Carrier, Consequence, DeviceClass, Function, Lock, Part, Surface
 from pricing.records.grade import GradeRule
 
 Say = Callable[[str, str], str]
@@ -21,7 +21,7 @@ _RECENT: Recent[DeviceClass] = Recent()
 
 
 
-Thing = TypeVar("Thing", Attribute, Surface, Part)
+Thing = TypeVar("Thing", Attribute, Surface, Part, Carrier)
 
 
 def class_texts(device_class: DeviceClass, tag: str) -> DeviceClass:
@@ -61,6 +61,7 @@ def with_texts(device_class: DeviceClass, say: Say) -> DeviceClass:
         "functions": tuple(_function(function, say) for function in device_class.functions),
         "surfaces": tuple(_relabelled(surface, "surface", say) for surface in device_class.surfaces),
         "parts": tuple(_relabelled(part, "part", say) for part in device_class.parts),
+        "carriers": tuple(_relabelled(carrier, "carrier", say) for carrier in device_class.carriers),
         "locks": tuple(_lock(lock, say) for lock in device_class.locks),
         "combinations": tuple(
             combination.model_copy(update={"say": say(combination.say, "when " + " and ".join(combination.when))})

@@ -10,6 +10,7 @@
     |   +-- SingularDesign    columns that say the same thing, by name
     |   +-- NotConverged      the variance components did not settle
     +-- Abstained             the model declines to price this unit
+    +-- HeldBack              a unit that may be neither sold nor stripped
     +-- ListingRefused        a listing that must not be written or published
     +-- StaleVersion          somebody else changed the record meanwhile
     +-- UnsafeSetting         a setting that is refused at start
@@ -113,6 +114,10 @@ class NotConverged(CannotFit):
 
 class Abstained(PlainsaleError):
     """The model declines to price this unit; the message is the reason."""
+
+
+class HeldBack(PlainsaleError):
+    """A unit that may be neither sold nor stripped; the message says why and what to do."""
 
 
 class ListingRefused(PlainsaleError):

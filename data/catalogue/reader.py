@@ -1,15 +1,17 @@
 """Device classes from TOML files: the user's folder is looked at first, then the classes that come along.
 
 A class file has a table ``[class]`` with ``name`` and, if wished, ``title``; then any number of
-``[[attribute]]``, ``[[function]]``, ``[[surface]]``, ``[[part]]``, ``[[lock]]``, ``[[combination]]`` and
-``[[before_closing]]``, whose keys are the fields of the records in ``pricing.records.device_class``.
+``[[attribute]]``, ``[[function]]``, ``[[surface]]``, ``[[part]]``, ``[[lock]]``, ``[[combination]]``,
+``[[before_closing]]``, ``[[carrier]]`` and ``[[danger]]``, whose keys are the fields of the records in
+``pricing.records.device_class``.
 ``[grade]`` changes the rule that turns marks into a grade, ``[prior]`` what is believed of faults before any
 sale, ``[waiting]`` of the time to sell, ``[lot]`` of units in lots that nobody has tested; what they leave out
 keeps its default. The class's name and each attribute's name and kind are enough.
 
 ``without`` in ``[class]`` lists what goods of this kind do not have ("stored data", "liquid indicator").
-``like = "phone"`` in ``[class]`` takes over the functions, surfaces, parts, locks, combinations and lines
-before closing of the class ``phone`` that comes along, but neither its attributes nor its grade and prior.
+``like = "phone"`` in ``[class]`` takes over the functions, surfaces, parts, locks, combinations, lines before
+closing, carriers and dangers of the class ``phone`` that comes along, but neither its attributes nor its grade and
+prior.
 An own row with the name of an inherited one changes only the keys that it states: to say that a tablet's
 earpiece is optional, two lines are enough. A combination has no name; own ones are added.
 """
@@ -33,7 +35,9 @@ from pricing.records.base import Record
 from pricing.records.device_class import (
     Attribute,
     BeforeClosing,
+    Carrier,
     Combination,
+    Danger,
     DeviceClass,
     Function,
     Lock,
@@ -44,7 +48,7 @@ from pricing.records.device_class import (
 
 Kind = TypeVar("Kind", bound=Record)
 
-_ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination", "before_closing")
+_ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination", "before_closing", "carrier", "danger")
 _TABLES = ("class", *_ROW_TABLES, "grade", "prior", "waiting", "lot")
 _HEAD_KEYS = ("name", "title", "like")
 _PACKAGED = files("data.catalogue.classes")
@@ -117,6 +121,8 @@ def class_from_text(text: str, source: str) -> DeviceClass:
         locks=rows.locks.records,
         combinations=rows.combinations.records,
         before_closing=rows.before_closing.records,
+        carriers=rows.carriers.records,
+        dangers=rows.dangers.records,
         grade_rule=grade_rule,
         fault_prior=fault_prior,
         waiting=waiting,
@@ -137,6 +143,8 @@ def _read_tables(document: Mapping[str, Any], like: DeviceClass, report: Report)
         locks=read("lock", Lock, like.locks),
         combinations=read("combination", Combination, like.combinations),
         before_closing=read("before_closing", BeforeClosing, like.before_closing),
+        carriers=read("carrier", Carrier, like.carriers),
+        dangers=read("danger", Danger, like.dangers),
     )
 
 

@@ -15,7 +15,9 @@ from pricing.records.device_class import (
     STATUSES,
     Attribute,
     BeforeClosing,
+    Carrier,
     Combination,
+    Danger,
     Function,
     Lock,
     Part,
@@ -43,6 +45,8 @@ class ClassRows:
     locks: Rows[Lock]
     combinations: Rows[Combination]
     before_closing: Rows[BeforeClosing]
+    carriers: Rows[Carrier]
+    dangers: Rows[Danger]
 
 
 def report_references(rows: ClassRows, mark_kinds: Sequence[str], report: Report) -> None:
@@ -54,7 +58,12 @@ def report_references(rows: ClassRows, mark_kinds: Sequence[str], report: Report
     for surface in rows.surfaces.rows:
         owner = () if surface.record.function is None else (surface.record.function,)
         _report_missing(owner, rows.functions.names, "a function", (*surface.path, "function"), report)
+    for carrier in rows.carriers.rows:
+        owner = () if carrier.record.function is None else (carrier.record.function,)
+        _report_missing(owner, rows.functions.names, "a function", (*carrier.path, "function"), report)
     states = _known_states(rows, mark_kinds)
+    for danger in rows.dangers.rows:
+        _report_danger(danger, rows, states, report)
     for row in rows.combinations.rows:
         for condition in row.record.when:
             _report_condition(condition, (*row.path, "when"), states, report)
@@ -115,6 +124,16 @@ def _report_parts(rows: ClassRows, report: Report) -> None:
         _report_missing(part.function, functions, "a function", (*row.path, "function"), report)
         _report_missing(part.touches, functions, "a function", (*row.path, "touches"), report)
         _report_missing(part.harm, harmed, "a function or part", (*row.path, "harm"), report)
+
+
+def _report_danger(row: Row[Danger], rows: ClassRows, states: Mapping[str, _States], report: Report) -> None:
+    danger = row.record
+    owner = () if danger.function is None else (danger.function,)
+    _report_missing(owner, rows.functions.names, "a function", (*row.path, "function"), report)
+    _report_missing(danger.parts, rows.parts.names, "a part", (*row.path, "parts"), report)
+    _report_missing(danger.fitted_if, rows.attributes.names, "an attribute", (*row.path, "fitted_if"), report)
+    for condition in danger.signs:
+        _report_condition(condition, (*row.path, "signs"), states, report)
 
 
 def _known_states(rows: ClassRows, mark_kinds: Sequence[str]) -> dict[str, _States]:

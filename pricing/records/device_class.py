@@ -17,6 +17,7 @@ from pricing.records.priors import FaultPrior
 from pricing.records.waiting import WaitingAssumption
 
 Trait = Literal["stored data", "liquid indicator"]
+DangerName = Literal["cell", "mains", "flash capacitor", "laser", "tube light", "glass"]
 AttributeKind = Literal["number", "choice", "group"]
 Effect = Literal["raises", "lowers", "free"]
 
@@ -185,13 +186,23 @@ class Part(Record):
 
 
 class Lock(Record):
-    """A lock that another person or firm may hold over the unit."""
+    """A lock that another person or firm may hold over the unit.
+
+    Attributes:
+        name: Used in ``lock:<name>`` columns.
+        label: What a listing calls it.
+        how_to_check: One line for the bench.
+        means: What it means to the buyer while it is locked.
+        parts_only: A unit with it is sold for parts only.
+        days: A check that found it free is worth nothing after so many days; None: it does not grow old.
+    """
 
     name: str = Field(min_length=1)
     label: str | None = None
     how_to_check: str = ""
     means: str = ""
     parts_only: bool = False
+    days: int | None = Field(default=None, ge=1)
 
     @property
     def title(self) -> str:
@@ -220,6 +231,43 @@ class BeforeClosing(Record):
     ask: str
 
 
+class Carrier(Record):
+    """Something beside the storage that may hold a former owner's things: a card, a disc, a paired accessory.
+
+    Attributes:
+        name: Used in a unit's ``carriers``.
+        label: What a listing calls it.
+        function: The function it belongs to; a unit without that function has none.
+    """
+
+    name: str = Field(min_length=1)
+    label: str | None = None
+    function: str | None = None
+
+    @property
+    def title(self) -> str:
+        """The label shown to people."""
+        return self.label or self.name.replace("_", " ")
+
+
+class Danger(Record):
+    """Something in goods of this kind that can hurt whoever works on them.
+
+    Attributes:
+        name: What it is.
+        function: Only in units that have this function; None: in all of them.
+        fitted_if: Attribute name -> values with which it is in the unit; empty: always.
+        signs: For a cell: conditions, as in a combination, of which each is a reason to look at the cell first.
+        parts: Parts whose repair meets it; empty: every opening does.
+    """
+
+    name: DangerName
+    function: str | None = None
+    fitted_if: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    signs: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+
+
 class DeviceClass(Record):
     """A kind of goods: its attributes, functions, surfaces, parts and locks.
 
@@ -228,6 +276,8 @@ class DeviceClass(Record):
         title: Shown to people; the name by default.
         without: What goods of this kind do not have at all ("stored data" for a lens), so nobody asks for it.
         attributes, functions, surfaces, parts, locks, combinations, before_closing: In the file's order.
+        carriers: What beside the storage may hold a former owner's things.
+        dangers: What in such goods can hurt whoever works on them.
         grade_rule: How marks become a grade.
         fault_prior: What is believed of fault effects before any sale.
         waiting: What is believed of the time to sell where listings are too few.
@@ -244,6 +294,8 @@ class DeviceClass(Record):
     locks: tuple[Lock, ...] = ()
     combinations: tuple[Combination, ...] = ()
     before_closing: tuple[BeforeClosing, ...] = ()
+    carriers: tuple[Carrier, ...] = ()
+    dangers: tuple[Danger, ...] = ()
     grade_rule: GradeRule = GradeRule()
     fault_prior: FaultPrior = FaultPrior()
     waiting: WaitingAssumption = WaitingAssumption()
@@ -251,7 +303,7 @@ class DeviceClass(Record):
 
     @model_validator(mode="after")
     def _names_hang_together(self) -> DeviceClass:
-        for what in ("attributes", "functions", "surfaces", "parts", "locks"):
+        for what in ("attributes", "functions", "surfaces", "parts", "locks", "carriers", "dangers"):
             names = [thing.name for thing in getattr(self, what)]
             twice = sorted({name for name in names if names.count(name) > 1})
             if twice:

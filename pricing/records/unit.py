@@ -9,15 +9,25 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 
 from pricing.records.base import Record
+from pricing.records.cell import Cell, Signed
 from pricing.records.device_class import DeviceClass, Function, Surface
 from pricing.records.grade import Grade
+from pricing.records.identity import IdentityPlace
 from pricing.records.money import Money
 from pricing.records.purchase import Purchase
+from pricing.records.software import Software
+from pricing.records.supply import Supply
 
 Status = Literal["works", "impaired", "dead", "removed", "untested", "not fitted"]
 Origin = Literal["original", "third-party", "salvaged", "unknown"]
 Opened = Literal["no sign", "by us", "by others", "not known"]
 LiquidIndicator = Literal["white", "red", "missing", "cannot be seen", "not looked at"]
+Corrosion = Literal["seen", "none seen", "not looked at"]
+Storage = Literal["in", "destroyed", "handed over", "kept"]
+CarrierState = Literal["none", "taken out", "still in"]
+Screws = Literal["complete", "some missing", "not counted"]
+Doubt = Literal["reported stolen", "identity altered", "owner's data found"]
+Trace = Literal["smoke", "damp", "mould", "insects", "body fluids", "sticky residue", "glue at the seams", "other"]
 
 
 class FunctionTest(Record):
@@ -115,10 +125,23 @@ class Unit(Record):
         opened, opened_on, opened_parts: Whether, when last, which parts were off (empty: not known which).
         liquid_indicator: What the indicator shows.
         locks: Lock name -> check.
+        corrosion, looked_at_inside: What was seen of corrosion, and which places were looked at for it.
         battery_share: Cell capacity as percent of design; battery_measured: measured, not only reported.
+        cell: What else is known of the cell, and whether a doubtful one was handled.
         data_erased: Whether, and how, the storage was erased; data_verified: whether that was verified.
+        data_verified_how, data_erased_on: How that was verified, and the day of the erasure.
+        storage: Whether the storage is in; if not, whether it was destroyed, handed to somebody who does that, or kept.
+        carriers: What else may hold somebody's things (cards, discs) -> none there, taken out or still in.
         accessories: What comes with it.
-        identity: IMEI or serial; shown masked only.
+        supply: The mains supply or charger; None: none, or nothing said of it.
+        box_matches: Whether the number on the box is the unit's; None: no box, or not compared.
+        identity: IMEI or serial; shown masked only. ``identities``: those read in other places; shown masked only.
+        doubts: Why it may be neither sold nor stripped.
+        software: The system on it; None: nothing said.
+        traces: Smells, pests and residues that were found.
+        earlier_work: Signs of work by others: flux, lifted pads, missing shields.
+        screws, sealed_with: How it was closed again.
+        qualified: Who is qualified to open goods with mains inside, and will; None: nobody named.
         observed: Combination sentences that were seen on this unit.
         history: What was done.
         ask: Asking price.
@@ -144,6 +167,23 @@ class Unit(Record):
     data_verified: bool = False
     accessories: tuple[str, ...] = ()
     identity: str | None = None
+    identities: dict[IdentityPlace, str] = Field(default_factory=dict)
+    cell: Cell = Cell()
+    corrosion: Corrosion = "not looked at"
+    looked_at_inside: tuple[str, ...] = ()
+    data_verified_how: str | None = None
+    data_erased_on: date | None = None
+    storage: Storage = "in"
+    carriers: dict[str, CarrierState] = Field(default_factory=dict)
+    supply: Supply | None = None
+    box_matches: bool | None = None
+    doubts: tuple[Doubt, ...] = ()
+    software: Software | None = None
+    traces: tuple[Trace, ...] = ()
+    earlier_work: tuple[str, ...] = ()
+    screws: Screws = "not counted"
+    sealed_with: str | None = None
+    qualified: Signed | None = None
     observed: tuple[str, ...] = ()
     history: tuple[HistoryEntry, ...] = ()
     ask: Money | None = None

@@ -16,6 +16,7 @@ CODES = {
     "SingularDesign": (5, 409),
     "NotConverged": (5, 409),
     "Abstained": (5, 422),
+    "HeldBack": (3, 409),
     "StaleVersion": (3, 409),
     "ListingRefused": (3, 409),
     "UnsafeSetting": (2, 500),

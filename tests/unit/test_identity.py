@@ -31,7 +31,9 @@ def test_at_most_four_characters_and_a_quarter_are_shown(identity: str, shown: s
     assert masked(identity) == shown
 
 
-@pytest.mark.parametrize("text", ["IMEI 260531793113837.", "26-053179-311383-7", "a 26053179311383 b", "2605317931138301"])
+@pytest.mark.parametrize(
+    "text", ["IMEI 260531793113837.", "26-053179-311383-7", "a 26053179311383 b", "2605317931138301"]
+)
 def test_whatever_could_be_an_imei_is_masked_in_messages(text: str) -> None:
     assert "605317" not in without_imeis(text).replace("-", "").replace(" ", "")
     assert "605317" not in shortened(text).replace("-", "")
