@@ -8,6 +8,7 @@ symptom on record. A word that many things share weighs little.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -33,7 +34,9 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "covered": frozenset({"not looked at"}),
     "not looked at": frozenset({"not looked at"}),
 }
+_NOBODY = frozenset({""})  # a label that no sentence holds
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
+_SAME_MM = 0.5
 _NAMED = 1.0  # weight of words of a thing from which a sentence speaks of it
 
 
@@ -48,11 +51,13 @@ class _Pair(NamedTuple):
 
 @dataclass(frozen=True)
 class Evidence:
-    """The sentences of a text, in which disclosures are looked for; ``rivals`` are all the functions to disclose."""
+    """The sentences of a text, in which disclosures are looked for; ``rivals`` are all the functions to
+    disclose, ``lone_marks`` the marks that are the only ones of their kind."""
 
     sentences: tuple[Said, ...]
     vocabulary: Vocabulary
     rivals: frozenset[str]
+    lone_marks: frozenset[str]
 
     def disclosed_at(self, fact: Fact) -> frozenset[int]:
         """Return where the sentences start that disclose the fact."""
@@ -75,10 +80,13 @@ class Evidence:
     def _told_beside(self, fact: Fact, named: str) -> frozenset[int]:
         """Find a part, lock or surface named in one sentence and told of in the same or in the next."""
         own = self.vocabulary.bags.get(named, frozenset())
+        means = self.words(fact.detail or "") if fact.noun == "lock" else frozenset[str]()
         found = set()
         named_before = False
         for pair in self._pairs:
             names = self._names(named, pair)
+            if fact.state == "locked" and means and len(pair.words & means) >= _ALIKE * len(means):
+                found.add(pair.start)
             if pair.signals & _ENOUGH[fact.state] and (names or (named_before and pair.words & own)):
                 found.add(pair.start)
             named_before = names
@@ -87,7 +95,10 @@ class Evidence:
     def _names(self, key: str, pair: _Pair) -> bool:
         weights = self.vocabulary.weights[key.partition(":")[0]]
         own = self.vocabulary.bags.get(key, frozenset())
-        return key in pair.subjects or sum(weights.get(word, 1.0) for word in pair.words & own) >= _NAMED - 1e-9
+        label = self.vocabulary.labels.get(key, _NOBODY)
+        if key in pair.subjects or label <= pair.words:
+            return True
+        return sum(weights.get(word, 1.0) for word in pair.words & own) >= _NAMED - 1e-9
 
     @cached_property
     def _pairs(self) -> tuple[_Pair, ...]:
@@ -120,6 +131,8 @@ class Evidence:
         own = self.vocabulary.bags.get(fact.key, frozenset())
         shares = [weights.get(word, 1.0) for word in pair.words & own]
         by_symptom = sum(min(weights.get(word, 1.0), 0.7) for word in (pair.words & symptom) - own)
+        if self.vocabulary.labels.get(fact.key, _NOBODY) <= pair.words:
+            return True
         if sum(shares) + by_symptom < _NAMED - 1e-9:
             return False
         if by_symptom or max(shares) == 1:
@@ -134,9 +147,22 @@ class Evidence:
     def _mark_disclosed(self, fact: Fact) -> frozenset[int]:
         surface = "surface:" + fact.name.rsplit(":", 1)[0]
         kind = f"kind:{fact.state}"
-        return frozenset(
-            pair.start for pair in self._pairs if kind in pair.signals and self._names(surface, pair)
-        )
+        places = set()
+        named_before = False
+        for pair, said in zip(self._pairs, self.sentences, strict=True):
+            named = self._names(surface, pair)
+            elsewhere = any(key.startswith("surface:") for key in pair.subjects)
+            if kind in pair.signals and (named or (not elsewhere and (named_before or self._is_it(fact, said)))):
+                places.add(pair.start)
+            named_before = named
+        return frozenset(places)
+
+    def _is_it(self, fact: Fact, said: Said) -> bool:
+        """Return whether a mark told without its place is this one: no other is of its kind, or its size is told."""
+        if fact.key in self.lone_marks:
+            return True
+        sizes = {mark.size_mm for mark in fact.marks if mark.size_mm is not None}
+        return any(abs(length - float(size)) <= _SAME_MM for size in sizes for length in said.lengths_mm)
 
     def words(self, text: str) -> frozenset[str]:
         """Return the base forms of the words of a text that carry weight."""
@@ -173,7 +199,9 @@ def disclosures(
 ) -> Mapping[str, frozenset[int]]:
     """Return the key of each wanted fact that is disclosed -> where the sentences start that disclose it."""
     rivals = frozenset(fact.key for fact in wanted if fact.noun == "function")
-    evidence = Evidence(tuple(sentences), vocabulary, rivals)
+    kinds = Counter(fact.state for fact in wanted if fact.noun == "mark")
+    lone = frozenset(fact.key for fact in wanted if fact.noun == "mark" and kinds[fact.state] == 1)
+    evidence = Evidence(tuple(sentences), vocabulary, rivals, lone)
     found = {fact.key: evidence.disclosed_at(fact) for fact in wanted}
     return {key: places for key, places in found.items() if places}
 

@@ -12,6 +12,7 @@ from listing_templates.honesty.statements import Statement
 
 _QUOTED = re.compile(r"[\"“„«»‟‚‘']([^\"“”„«»\n]{2,120}?)[\"”“«»‘’'](?!\w)")
 _LENGTH = re.compile(r"\d ?(?:mm|cm|millimet|centimet|milímet|centímet|millimèt|centimèt)", re.IGNORECASE)
+_LENGTHS = re.compile(r"(?<![\d.,])(\d{1,4}(?:[.,]\d)?) ?(mm|cm|mill[ií]m|cent[ií]m)", re.IGNORECASE)
 _FAULTY = frozenset({"dead", "impaired", "removed"})
 
 
@@ -58,6 +59,14 @@ class Said:
     def quoted(self) -> str:
         """What stands between quotation marks, in small letters."""
         return " ".join(found[1] for found in _QUOTED.finditer(self.raw)).casefold()
+
+    @cached_property
+    def lengths_mm(self) -> tuple[float, ...]:
+        """Lengths that it states, in millimetres."""
+        return tuple(
+            float(found[1].replace(",", ".")) * (10 if found[2].casefold().startswith("c") else 1)
+            for found in _LENGTHS.finditer(self.raw)
+        )
 
     @cached_property
     def is_measured(self) -> bool:

@@ -19,11 +19,15 @@ class Verdict(NamedTuple):
 
 
 class Told(NamedTuple):
-    """What a rule sees: a sentence, the record, and where in the sentence (in ``normal`` spelling) a phrase starts."""
+    """What a rule sees: a sentence, the record, and a phrase.
+
+    ``place`` is where the phrase starts in the ``normal`` sentence, ``near`` what is asserted right beside it.
+    """
 
     said: Said
     known: Known
     place: int
+    near: frozenset[str] = frozenset()
 
 
 Rule = Callable[[Told], Verdict | None]

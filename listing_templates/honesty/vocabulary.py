@@ -26,7 +26,8 @@ class Vocabulary:
     """What the reader knows of a class in a language.
 
     ``names`` mean keys of facts, "group:KIN" or a use; ``signals`` what is asserted; ``bags`` hold the weighty words
-    of each thing's names, ``weights``, by noun, one through the number of things that share a word.
+    of each thing's names, ``labels`` those of its label, ``weights``, by noun, one through the
+    number of things that share a word.
     """
 
     tag: str
@@ -45,6 +46,7 @@ class Vocabulary:
     negators_after: frozenset[str]
     idle: frozenset[str]
     bags: Mapping[str, frozenset[str]]
+    labels: Mapping[str, frozenset[str]]
     weights: Mapping[str, Mapping[str, float]]
     ways: Lookup
     turns: Lookup
@@ -132,6 +134,7 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
         negators_after=frozenset(words.negators_after),
         idle=idle,
         bags=bags,
+        labels={key: _bag((label,), words, tag) - idle for key, label, _ in named},
         weights=_weights_by_noun(bags),
         **_ways(tag),
     )

@@ -11,12 +11,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 
 from listing_templates.honesty import ways_function, ways_look, ways_sale
+from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.verdict import Rule, Told, Verdict, always
 from listing_templates.honesty.vocabulary import Vocabulary
 from pricing.records.finding import Finding
 
 _REACH = 3  # words before a phrase in which a negator turns it round
+_CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative"})
+_BESIDE = 3  # words on either side of a phrase that it may speak of
 _FAR = 7  # words before a phrase in which a denial ("do not expect") takes it back
 
 RULES: Mapping[str, Rule] = MappingProxyType(
@@ -80,12 +83,18 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
         if INNOCENT in found.means or _is_innocent(said, found.start, found.end, vocabulary):
             continue
         for way in sorted(found.means):
-            if way == "doubt" and vocabulary.conditions.search(said.sentence) is not None:
+            if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
                 continue
-            verdict = RULES[way](Told(said, known, found.start))
+            verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))
             if verdict is not None:
                 yield verdict
     yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _near(said: Said, found: Found, vocabulary: Vocabulary) -> frozenset[str]:
+    before = " ".join(said.sentence[: found.start].split()[-_BESIDE:])
+    after = " ".join(said.sentence[found.end :].split()[:_BESIDE])
+    return frozenset[str]().union(*(one.means for text in (before, after) for one in vocabulary.signals.find(text)))
 
 
 def _is_innocent(said: Said, start: int, end: int, vocabulary: Vocabulary) -> bool:

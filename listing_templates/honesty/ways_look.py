@@ -14,6 +14,7 @@ _SCALE = r"(?<![\d.,/])(\d{1,2}(?:[.,]\d)?) ?(?:/|OF) ?(10|5)(?![\d/]|[.,]\d| ?[
 _PLUS = re.compile(r"(?<![\w+])(A ?\+{1,3}|A{2,3}|1A)(?![\w+])")
 _BEST_OF_GRADE = {"A": Decimal("1.0"), "B": Decimal("0.8"), "C": Decimal("0.6"), "D": Decimal("0.4")}
 _STEP = Decimal("0.05")  # 8.5 of 10 is more than grade B
+_FAULTS = frozenset({"dead", "fault", "impaired", "trouble", "marked"})
 _SMALL_MM = Decimal(5)
 
 
@@ -60,6 +61,9 @@ def scales(said: Said, known: Known, of: tuple[str, ...]) -> Iterator[Verdict]:
 
 def shrunk(told: Told) -> Verdict | None:
     """A mark or fault made small: fine where the sentence measures it, or the record says that it is small."""
+    if not any(signal in _FAULTS or signal.startswith("kind:") for signal in told.near):
+        # "The small speaker" is only small; "a small problem" is made so.
+        return None
     if told.said.kinds or any(key.startswith("surface:") for key in told.said.subjects):
         if told.said.is_measured:
             return None
