@@ -9,7 +9,19 @@ from importlib.metadata import version
 from fastapi import FastAPI
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
-from api.routes import asking, comparables, costs, estimates, listings, lots, models, plans, proceeds, units
+from api.routes import (
+    acceptances,
+    asking,
+    comparables,
+    costs,
+    estimates,
+    listings,
+    lots,
+    models,
+    plans,
+    proceeds,
+    units,
+)
 from api.routes.problem_replies import MEDIA_TYPE, FaultAnswers, add_problem_replies
 from api.routes.shapes import Health, ProblemDetails
 from api.settings import read_settings
@@ -43,7 +55,7 @@ def create_app(shop: Shop | None = None) -> FastAPI:
     )
     app.state.shop = chosen
     add_problem_replies(app)
-    for noun in (comparables, models, units, estimates, plans, lots, asking, listings, costs, proceeds):
+    for noun in (comparables, models, units, estimates, plans, lots, asking, listings, acceptances, costs, proceeds):
         app.include_router(noun.router)
     app.get("/health", tags=["health"])(health)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=_HOSTS)

@@ -9,8 +9,6 @@ from fastapi import Query
 from pydantic import BaseModel, ConfigDict, Field
 
 from pricing.records.estimate import Estimate
-from pricing.records.finding import Finding
-from pricing.records.listing import Format, Listing
 from pricing.records.unit import Unit
 
 Item = TypeVar("Item")
@@ -180,28 +178,6 @@ class NewWhatIf(AboutUnit):
     changes: tuple[str, ...] = Field(min_length=1, max_length=100)
 
 
-class NewListing(AboutUnit):
-    """The wish to have a listing.
-
-    Attributes:
-        format: How it is written.
-        price_from_model: With the estimate as price when there is no ask.
-        channel: Name of the channel whose limits it keeps; what is left off for them stands in ``left_off``.
-    """
-
-    format: Format = "text"
-    price_from_model: bool = False
-    channel: str | None = None
-
-
-class TextToCheck(Shape):
-    """A text to be read against a unit."""
-
-    text: str = Field(max_length=200_000)
-    unit: Unit | None = None
-    unit_number: str | None = None
-
-
 class EstimateShape(Shape):
     """An estimate as it was given and kept."""
 
@@ -210,19 +186,3 @@ class EstimateShape(Shape):
     at: str
     digest: str
     estimate: Estimate
-
-
-class ListingShape(Shape):
-    """A listing as it was written and kept."""
-
-    number: int
-    unit_number: str | None
-    at: str
-    digest: str
-    listing: Listing
-
-
-class FindingsShape(Shape):
-    """What a text leaves out or gets wrong; nothing when all is well."""
-
-    findings: tuple[Finding, ...]

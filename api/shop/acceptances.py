@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from api.shop.channels import channel_called
 from api.shop.publications import PublishedListing, published_listing, standing_listing
@@ -15,6 +16,8 @@ from listing_templates.sheet_rules import UNION
 from pricing.errors import BadInput, ListingRefused, Problem, shortened
 from pricing.records.acceptance import Acceptance, AnsweredLine, DeviationWay
 from pricing.records.publication import Deviation
+
+KeptAcceptance: TypeAlias = StoredAcceptance
 
 _CANNOT: dict[DeviationWay, str] = {
     "checkout": "",

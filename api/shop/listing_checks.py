@@ -19,6 +19,7 @@ from data.storage.digest import digest_of_text
 from listing_templates.honesty import read_text
 from listing_templates.honesty.linked import as_linked_data
 from listing_templates.honesty.visible import has_tags, without_markup
+from listing_templates.identity import masked
 from listing_templates.kept_facts import kept_facts
 from listing_templates.terms import terms_findings
 from pricing.errors import BadInput, ListingRefused, Problem, counted
@@ -131,7 +132,7 @@ def check_of(shop: Shop, kept: KeptListing) -> Checked:
     raised = [
         RaisedFinding(
             finding=finding,
-            said=kept.text[finding.start : finding.end][:_MOST_SAID],
+            said=_said(kept.text, finding),
             fact_digest=facts.get(finding.fact),
         )
         for finding in findings
@@ -177,6 +178,12 @@ def _stops(shop: Shop, kept: KeptListing, channel: Channel | None) -> Iterator[s
         length = len(kept.text if linked is None else linked.text.removesuffix("\n"))
         if length > limit:
             yield f"the text has {counted(length, 'character')}; {channel.name} takes {limit:,}"
+
+
+def _said(text: str, finding: Finding) -> str:
+    said = text[finding.start : finding.end][:_MOST_SAID]
+    # What shows an identity must not show it a second time.
+    return masked(said) if finding.kind == "identity shown" else said
 
 
 def _raised(check: Checked | None, place: int) -> RaisedFinding:

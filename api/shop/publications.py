@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
+from typing import Literal
 
 from api.shop.channels import channel_called
 from api.shop.kept_listings import KeptListing, add_step, get_kept
@@ -26,6 +27,7 @@ from pricing.records.publication import Publication
 
 _SHORTEST_DIGEST = 8
 _MOST_TOLD = 5
+FeedForm = Literal["csv", "ndjson"]
 _FEEDS = {"csv": csv_feed, "ndjson": ndjson_feed}
 
 
@@ -112,15 +114,8 @@ def sheet_of(shop: Shop, number: int, country: str | None = None) -> str:
     return render_sheet(found.publication.listing, country=chosen, digest=found.publication.text_digest)
 
 
-def feed_of(shop: Shop, form: str) -> str:
-    """Return all published listings as one "csv" or "ndjson" text, the latest first; stale ones are left out.
-
-    Raises:
-        BadInput: There is no such form.
-    """
-    if form not in _FEEDS:
-        problem = Problem("request", None, "form", shortened(form), " or ".join(_FEEDS))
-        raise BadInput(str(problem), (problem,))
+def feed_of(shop: Shop, form: FeedForm) -> str:
+    """Return all published listings as one text, the latest first; stale ones are left out."""
     return "".join(_FEEDS[form](_standing(shop)))
 
 

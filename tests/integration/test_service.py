@@ -79,12 +79,20 @@ def test_health_says_which_version_answers(client):
     assert client.get("/health").json()["status"] == "ok"
 
 
+LISTING_PATHS = (
+    "/check", "/feed", "/{number}", "/{number}/history", "/{number}/text", "/{number}/checks", "/{number}/answers",
+    "/{number}/publication", "/{number}/readings", "/{number}/sale", "/{number}/withdrawal",
+    "/{number}/reasons/{sentence}", "/{number}/sheet", "/{number}/deviations", "/{number}/deviations/form",
+    "/{number}/acceptances",
+)  # fmt: skip
+
+
 def test_the_interface_describes_every_path_and_its_errors(client):
     described = client.get("/openapi.json").json()
     wanted = {"/health", "/comparables", "/models", "/units", "/units/{number}", "/units/{number}/history",
               "/estimates", "/estimates/{number}", "/estimates/what-if", "/estimates/explanation", "/listings",
-              "/listings/{number}", "/listings/check", "/asks", "/plans", "/plans/picture", "/plans/shelf", "/lots/bid",
-              "/costs", "/costs/basis", "/costs/lots", "/costs/lots/{lot}", "/costs/lots/{lot}/scrapped",
+              *(f"/listings{path}" for path in LISTING_PATHS), "/asks", "/plans", "/plans/picture", "/plans/shelf",
+              "/lots/bid", "/costs", "/costs/basis", "/costs/lots", "/costs/lots/{lot}", "/costs/lots/{lot}/scrapped",
               "/costs/{entry}/reversal", "/proceeds", "/proceeds/channels", "/proceeds/offers",
               "/proceeds/pool"}  # fmt: skip
     assert wanted == set(described["paths"])
