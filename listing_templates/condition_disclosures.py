@@ -78,19 +78,27 @@ def _locks(locks: Sequence[Fact], wording: Wording) -> Iterable[Sentence]:
         if lock.state == "locked":
             yield _locked(lock, wording)
     unchecked = [lock for lock in locks if lock.state == "not checked"]
-    if unchecked:
-        labels = wording.listed([lock.label for lock in unchecked])
-        yield Sentence(
-            id="lock.not_checked",
-            section="locks",
-            text=wording.sentence("lock.not_checked", count=len(unchecked), labels=labels),
-            facts=tuple(lock.key for lock in unchecked),
-            disclosure=True,
-            hidden=True,
-        )
+    for name, alike in (
+        ("lock.not_checked", [lock for lock in unchecked if lock.because is None]),
+        ("lock.stale", [lock for lock in unchecked if lock.because is not None]),
+    ):
+        if alike:
+            yield _unchecked(name, alike, wording)
     free = [lock for lock in locks if lock.state == "free"]
     for seen in dict.fromkeys((lock.day, lock.way) for lock in free):
         yield _free([lock for lock in free if (lock.day, lock.way) == seen], wording)
+
+
+def _unchecked(name: str, locks: Sequence[Fact], wording: Wording) -> Sentence:
+    labels = wording.listed([lock.label for lock in locks])
+    return Sentence(
+        id=name,
+        section="locks",
+        text=wording.sentence(name, count=len(locks), labels=labels),
+        facts=tuple(lock.key for lock in locks),
+        disclosure=True,
+        hidden=True,
+    )
 
 
 def _locked(lock: Fact, wording: Wording) -> Sentence:
@@ -157,7 +165,7 @@ def _battery(fact: Fact, wording: Wording) -> Sentence:
 
 
 def _data(fact: Fact, wording: Wording) -> Sentence:
-    way = (fact.way or "").rstrip(" .!")
+    way = "; ".join(text.rstrip(" .!") for text in (fact.way, fact.detail) if text)
     name = "data." + fact.state.replace(" ", "_")
     text = wording.sentence(name, way=way)
     bad = fact.state != "verified"

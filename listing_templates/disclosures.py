@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from listing_templates.condition_disclosures import condition_disclosures
 from listing_templates.fact import Fact
 from listing_templates.function_disclosures import function_disclosures
+from listing_templates.intake_disclosures import intake_disclosures
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.listing import Sentence
@@ -22,7 +23,11 @@ def disclosures_of(facts: Sequence[Fact], device_class: DeviceClass, wording: Wo
     Those are the sentences on locks, opening, liquid, parts and data when all is well. Order: hidden faults
     first within each section.
     """
-    return (*function_disclosures(facts, device_class, wording), *condition_disclosures(facts, wording))
+    return (
+        *function_disclosures(facts, device_class, wording),
+        *condition_disclosures(facts, wording),
+        *intake_disclosures(facts, wording),
+    )
 
 
 def disclosed_by(sentence: Sentence) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ class Fact(Record):
         source: recorded by a person; computed from records; or not mentioned by anybody.
         day: Day of the test, check or fitting.
         way: How it was found.
-        because: Key of the fact that decides this one (a dead gate, the opening).
+        because: Key of the fact that decides this one (a dead gate, the opening); "stale" with a check too long ago.
         marks: With a mark: the blemishes of this kind on this surface.
         kin: With a function: its kin; with an attribute: its kind.
         weight: With a function: how much buyers care, 1 to 3; else 0.

@@ -18,8 +18,9 @@ _RECENT: Recent[tuple[Fact, ...]] = Recent()
 # Noun of the fact -> fields that hold words. All other fields hold codes, or what nobody could translate.
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "class": ("label",), "attribute": ("label",), "function": ("label",), "surface": ("label",), "mark": ("label",),
-    "grade": ("detail",), "part": ("label",), "lock": ("label", "detail", "way"), "data": ("way",),
-    "accessory": ("label",), "combination": ("detail",),
+    "grade": ("detail",), "part": ("label",), "lock": ("label", "detail", "way"), "data": ("way", "detail"),
+    "accessory": ("label",), "combination": ("detail",), "carrier": ("label",), "trace": ("label",), "work": ("label",),
+    "corrosion": ("detail",), "seal": ("detail",),
 }  # fmt: skip
 
 

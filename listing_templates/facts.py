@@ -2,28 +2,31 @@
 
 Keys: ``class``, ``attribute:NAME``, ``function:NAME``, ``surface:NAME``, ``mark:SURFACE:KIND``, ``grade``,
 ``part:NAME``, ``opened``, ``liquid``, ``lock:NAME``, ``battery_share``, ``data``, ``accessory:NAME``, ``identity``,
-``combination:NUMBER`` and ``ask``. A name that the class does not describe is kept, so that no defect is lost.
+``combination:NUMBER``, ``ask`` and those of ``intake_facts``. A name that the class does not describe is kept, so
+that no defect is lost.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Literal
 
 from listing_templates.combinations import combination_facts
 from listing_templates.fact import Fact, Source
 from listing_templates.function_facts import function_facts
-from listing_templates.identity import kind_of_identity, masked
+from listing_templates.intake_facts import identity_places, intake_facts
 from listing_templates.plain_text import clipped
 from pricing.records.device_class import DeviceClass
+from pricing.records.erasure import erasure_of
+from pricing.records.identity import kind_of_identity, known_as, masked
 from pricing.records.unit import Mark, Unit, grade_of, surfaces_of
 
 __all__ = ["Fact", "facts_of"]
 
-# What a bench writes in "data_erased" when it was not; like the statuses, in the language of the files.
-NOT_ERASED = frozenset({
-    "no", "none", "not", "not erased", "not done", "could not be erased", "cannot be erased", "unknown", "false",
-})  # fmt: skip
+# A supply that may not go along is not listed under a name that people give to one.
+_SUPPLIES = re.compile(r"\b(?:charger|charging brick|supply|adapter)\b", re.IGNORECASE)
 
 OpeningState = Literal["no sign", "by us", "by others", "not known", "opened"]
 
@@ -48,11 +51,28 @@ def facts_of(unit: Unit, device_class: DeviceClass) -> tuple[Fact, ...]:
         *_data(unit, device_class),
         *_accessories(unit),
         *_identity(unit),
+        *identity_places(unit),
+        *intake_facts(unit, device_class),
     )
     ask = "not stated" if unit.ask is None else f"{unit.ask.amount} {unit.ask.currency}"
     source: Source = "not mentioned" if unit.ask is None else "recorded"
     asked = Fact(key="ask", label="ask", state=ask, source=source)
-    return (*plain, *combination_facts(plain, unit, device_class), asked)
+    return _without_numbers((*plain, *combination_facts(plain, unit, device_class), asked), unit)
+
+
+def _without_numbers(facts: Iterable[Fact], unit: Unit) -> tuple[Fact, ...]:
+    """Return the facts with the unit's own numbers, and what could be an IMEI, masked in words that a bench wrote."""
+    numbers = [number for number in (unit.identity, *unit.identities.values()) if number is not None]
+    return tuple({fact.key: fact for fact in (_without(numbers, fact) for fact in facts)}.values())
+
+
+def _without(numbers: list[str], fact: Fact) -> Fact:
+    changed = {}
+    for field in ("key", "label", "state", "detail", "way"):
+        text = getattr(fact, field)
+        if text is not None and (masks := known_as(numbers, text)) != text:
+            changed[field] = masks
+    return fact.model_copy(update=changed) if changed else fact
 
 
 def _attributes(unit: Unit, device_class: DeviceClass) -> list[Fact]:
@@ -164,6 +184,7 @@ def _locks(unit: Unit, device_class: DeviceClass) -> list[Fact]:
                 source="not mentioned" if check is None else "recorded",
                 day=None if check is None else check.checked_on,
                 way=None if check is None or check.way is None else clipped(check.way) or None,
+                because="stale" if check is not None and check.has_grown_old else None,
                 hidden=True,
                 danger=lock is not None and lock.parts_only,
             )
@@ -179,19 +200,29 @@ def _battery(unit: Unit) -> list[Fact]:
 
 
 def _data(unit: Unit, device_class: DeviceClass) -> list[Fact]:
-    way = None if unit.data_erased is None else clipped(unit.data_erased) or None
-    if way is None and "stored data" in device_class.without:
+    state = erasure_of(unit, device_class)
+    if state == "no storage":
         return []
-    if way is None:
-        return [Fact(key="data", label="data", state="not recorded", source="not mentioned", hidden=True)]
-    state = "verified" if unit.data_verified else "not verified"
-    if way.rstrip(" .!").casefold() in NOT_ERASED:
-        state = "not erased"
-    return [Fact(key="data", label="data", state=state, way=way, hidden=True)]
+    way = None if unit.data_erased is None or state == "not recorded" else clipped(unit.data_erased) or None
+    verified = clipped(unit.data_verified_how or "") or None
+    return [
+        Fact(
+            key="data",
+            label="data",
+            state=state,
+            detail=verified if state == "verified" else None,
+            source="not mentioned" if state == "not recorded" else "recorded",
+            day=unit.data_erased_on,
+            way=way,
+            hidden=True,
+        )
+    ]
 
 
 def _accessories(unit: Unit) -> list[Fact]:
     names = dict.fromkeys(clipped(name) for name in unit.accessories)
+    if unit.supply is not None and not unit.supply.may_go_along:
+        names = {name: None for name in names if not _SUPPLIES.search(name)}
     return [Fact(key=f"accessory:{name}", label=name, state="included") for name in names if name]
 
 

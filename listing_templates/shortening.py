@@ -25,9 +25,13 @@ LEAST_USEFUL_FIRST: tuple[str, ...] = (
     "included.nothing",
     "summary.counts",
     "works.out_of_reach",
+    "system.language",
+    "carrier.gone",
+    "seal.renewed",
     "look.clean",
     "part.original",
     "opened.no_sign",
+    "corrosion.none_seen",
     "liquid.white",
     "works.undated",
     "buyer.look",
@@ -35,6 +39,9 @@ LEAST_USEFUL_FIRST: tuple[str, ...] = (
     "buyer.untested",
     "lock.free",
     "data.verified",
+    "system.version",
+    "cell.handled",
+    "supply.own",
     "buyer.faulty",
     "works.tested",
     "buyer.locked",
@@ -45,6 +52,7 @@ LEAST_USEFUL_FIRST: tuple[str, ...] = (
     "summary.imei_unchecked",
     "summary.imei",
     "summary.imei_wrong",
+    "identity.places",
 )
 LISTS: tuple[str, ...] = ("included.with", "summary.attributes")
 LAST = "price.asked"

@@ -10,7 +10,7 @@ from pricing.errors import NotFound, shortened
 from pricing.records.base import Record
 from pricing.records.listing import Sentence
 
-_NAMED = ("attribute", "function", "surface", "mark", "part", "lock", "accessory")
+_NAMED = ("attribute", "function", "surface", "mark", "part", "lock", "accessory", "carrier", "trace", "work")
 _CODES = ("blocked", "opened", "restart", "told", "silent", "left in place")
 
 

@@ -93,7 +93,7 @@ def with_checks_of_today(unit: Unit, device_class: DeviceClass, on: date) -> Uni
         if check is None or check.state != "free" or check.checked_on is None or lock.days is None:
             continue
         if check.checked_on + timedelta(days=lock.days) < on:
-            stale[lock.name] = check.model_copy(update={"state": "not checked"})
+            stale[lock.name] = check.model_copy(update={"state": "not checked", "has_grown_old": True})
     return unit.model_copy(update={"locks": {**unit.locks, **stale}}) if stale else unit
 
 

@@ -89,11 +89,18 @@ class FittedPart(Record):
 
 
 class LockCheck(Record):
-    """The state of one lock. Not checked is never free."""
+    """The state of one lock. Not checked is never free.
+
+    Attributes:
+        state: free, locked or not checked.
+        checked_on, way: When and how.
+        has_grown_old: It was found free, but too long ago to count: then it is not checked. Never set by hand.
+    """
 
     state: Literal["free", "locked", "not checked"]
     checked_on: date | None = None
     way: str | None = None
+    has_grown_old: bool = False
 
     @model_validator(mode="before")
     @classmethod
