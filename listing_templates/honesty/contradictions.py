@@ -79,6 +79,9 @@ def _of_functions(
 
 def _is_false(statement: Statement, fact: Fact, claimed: frozenset[str], disclosed: Disclosed) -> bool:
     """Return whether a claim about a function is false; "works, but rattles" tells of the fault by itself."""
+    if fact.key in statement.excepted and fact.state in ("dead", "removed"):
+        # "Every key works except the N key", of a dead keyboard.
+        return True
     # What works poorly does work in a way: told of anywhere, it may also be said to work.
     told_anywhere = fact.state == "impaired" and fact.key in disclosed
     told = told_anywhere or fact.key in statement.excepted or statement.start in disclosed.get(fact.key, ())

@@ -109,8 +109,10 @@ class Evidence:
         )
 
     def _pair(self, said: Said, after: Said | None) -> _Pair:
+        if said.leads:
+            return _Pair(said.start, frozenset(), frozenset(), frozenset())
         words = self.words(said.sentence)
-        if after is None:
+        if after is None or after.leads:
             return _Pair(said.start, said.subjects, said.signals, words)
         if self.vocabulary.pronouns.match(after.sentence) is not None:
             return _Pair(said.start, said.subjects, said.signals | after.signals, words | self.words(after.sentence))

@@ -55,6 +55,11 @@ class Said:
         """Kinds of mark that it speaks of."""
         return frozenset(signal.partition(":")[2] for signal in self.signals if signal.startswith("kind:"))
 
+    @property
+    def leads(self) -> bool:
+        """Whether it only leads in what stands below it."""
+        return any(statement.leads for statement in self.statements)
+
     @cached_property
     def quoted(self) -> str:
         """What stands between quotation marks, in small letters."""

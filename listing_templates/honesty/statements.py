@@ -33,6 +33,7 @@ class Statement:
         signals: What is asserted of them.
         whole: It speaks of the unit as a whole.
         excepted: Functions that its sentence leaves out of the claim.
+        leads: It is a heading or leads in a list: what it says counts for the lines below it.
     """
 
     start: int
@@ -44,6 +45,7 @@ class Statement:
     signals: frozenset[str] = frozenset()
     whole: bool = False
     excepted: frozenset[str] = frozenset()
+    leads: bool = False
 
     @cached_property
     def subjects(self) -> frozenset[str]:
@@ -91,7 +93,7 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
         found = list(_statements(seen, rest, span, vocabulary))
         if span.leads:
             # A heading such as "Tested" is no claim yet; what stands under it is.
-            lead = found = [replace(above, whole=above.whole and _speaks_of_all(above, vocabulary)) for above in found]
+            lead = found = [_as_lead(above, vocabulary) for above in found]
             heading = lead if span.heading else heading
         else:
             found = [_under(lead, _meant(statement, before, vocabulary)) for statement in found]
@@ -235,6 +237,10 @@ def _is_whole(piece: str, vocabulary: Vocabulary) -> bool:
 
 def _speaks_of_all(statement: Statement, vocabulary: Vocabulary) -> bool:
     return vocabulary.whole.search(statement.piece) is not None
+
+
+def _as_lead(above: Statement, vocabulary: Vocabulary) -> Statement:
+    return replace(above, whole=above.whole and _speaks_of_all(above, vocabulary), leads=True)
 
 
 def _meant(statement: Statement, before: tuple[frozenset[str], ...], vocabulary: Vocabulary) -> Statement:
