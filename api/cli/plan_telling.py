@@ -72,6 +72,9 @@ def tell_shelf(shelf: ShelfPlan) -> None:
             gain = told_money(unit.plan.gain, signed=True) if unit.plan.gain.amount else ""
             rows.append((unit.number, unit.plan.tree.words, told_money(unit.plan.value), gain))
     show_table(("unit", "first", "expected net", "gain"), rows, right=("expected net", "gain"))
+    for use in shelf.stock_uses:
+        gain = f"{told_money(use.gain, signed=True)} over its plan without"
+        say(f"{use.number} with {use.part} from stock: {gain}; then it carries the {told_money(use.cost)} it cost.")
     for donation in shelf.donations:
         parts = ", ".join(donation.parts)
         gain = told_money(donation.gain, signed=True)
@@ -85,6 +88,8 @@ def tell_shelf(shelf: ShelfPlan) -> None:
 
 
 def _job_row(job: WeekJob) -> tuple[str, str, str, str, str]:
-    name = job.number if job.with_parts_of is None else f"{job.number} (parts of {job.with_parts_of})"
+    sources = ([] if job.with_parts_of is None else [f"parts of {job.with_parts_of}"])
+    sources += [f"{part} from stock" for part in job.from_stock]
+    name = f"{job.number} ({', '.join(sources)})" if sources else job.number
     per_hour = "" if job.per_hour is None else told_money(job.per_hour)
     return name, told_money(job.gain, signed=True), f"{job.hours:.2f}", per_hour, "yes" if job.chosen else "no"

@@ -25,12 +25,24 @@ from api.shop.estimates import read_unit_of
 from api.shop.files import write_text
 from api.shop.models import model_for
 from api.shop.plan_picture import plan_picture
-from api.shop.plans import PlanWish, plan_stored, plan_unit, read_parts_file, read_terms, usual_terms
+from api.shop.plans import (
+    PlanWish,
+    plan_stored,
+    plan_unit,
+    read_lists,
+    read_terms,
+    usual_terms,
+)
 from api.shop.proceeds import SaleWish
+from pricing.errors import counted
 from pricing.records.plan import Plan
+from pricing.records.shelf import ShelfPlan
 
 PartsOption = Annotated[
     Path | None, typer.Option("--parts", metavar="FILE", help="Where parts can be had, as CSV.")
+]
+StockOption = Annotated[
+    Path | None, typer.Option("--stock", metavar="FILE", help="Parts that lie there already, as CSV: part, cost, ...")
 ]
 TermsOption = Annotated[
     Path | None, typer.Option("--terms", metavar="FILE", help="Your bench as JSON: hour_cost, jobs, chances.")
@@ -48,6 +60,7 @@ def plan(
         float | None, typer.Option("--hours", help="Bench hours of the week, for the store's units together.")
     ] = None,
     parts: PartsOption = None,
+    stock: StockOption = None,
     terms: TermsOption = None,
     channel: ChannelOption = None,
     zone: Annotated[str | None, typer.Option("--zone", help="Where it is sent.")] = None,
@@ -63,7 +76,9 @@ def plan(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Say what to do with a unit: which repairs, in which order, and when to stop; or with all of the store's.
+    """Say what to do with a unit: which repairs, in which order, and when to stop.
+
+    Without --unit: what to do with all units of the store, who gives parts to whom, and the jobs of a week.
 
     Example: plainsale plan --model phone.json --unit unit.json --svg plan.svg
 
@@ -74,32 +89,40 @@ def plan(
         raise typer.BadParameter("--svg goes with --unit, --hours with the store's units")
     shop = open_shop(store)
     chosen = model_for(shop, model, class_name)
-    offers = None if parts is None else read_parts_file(shop, chosen, parts, on=on, rates=rates)
-    if offers is not None and offers.problems:
-        complain(f"{len(offers.problems)} cells of {parts} are wrong", offers.problems)
+    lists = read_lists(shop, chosen, parts=parts, stock=stock, on=on, rates=rates)
+    note(*lists.notices)
+    if lists.problems:
+        complain(f"{counted(len(lists.problems), 'problem')} in the lists of parts", lists.problems)
         if not keep_good:
             return FOUND_SOMETHING
     sale = None if channel is None else SaleWish(channel, unit_number=None, zone=zone, country=country, on=on)
     wish = PlanWish(
-        offers=() if offers is None else offers.offers,
+        offers=lists.offers,
+        stock=lists.stock,
         terms=usual_terms() if terms is None else read_terms(terms),
         sale=sale,
         on=on,
         seed=seed,
         always=always,
     )
-    note(*(() if offers is None else offers.notices))
-    found = (
-        plan_stored(shop, chosen, wish, hours=hours)
-        if unit is None
-        else plan_unit(shop, chosen, read_unit_of(chosen, unit), wish)
-    )
-    if svg is not None and isinstance(found, Plan):
+    if unit is None:
+        _show_shelf(plan_stored(shop, chosen, wish, hours=hours), as_json)
+    else:
+        _show_plan(plan_unit(shop, chosen, read_unit_of(chosen, unit), wish), svg, as_json)
+    return FOUND_SOMETHING if lists.problems else WELL
+
+
+def _show_plan(found: Plan, svg: Path | None, as_json: bool) -> None:
+    if svg is not None:
         write_text(svg, plan_picture(found))
     if as_json:
         print_json(found.model_dump(mode="json"))
-    elif isinstance(found, Plan):
+    else:
         tell_plan(found)
+
+
+def _show_shelf(found: ShelfPlan, as_json: bool) -> None:
+    if as_json:
+        print_json(found.model_dump(mode="json"))
     else:
         tell_shelf(found)
-    return FOUND_SOMETHING if offers is not None and offers.problems else WELL

@@ -20,6 +20,7 @@ from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
 from pricing.records.shelf import ShelfPlan
+from pricing.records.stock import StockPart
 
 router = APIRouter(prefix="/plans", tags=["plans"])
 
@@ -32,6 +33,7 @@ class Bench(Shape):
 
     Attributes:
         offers: The parts list; amounts in the model's currency.
+        stock: The parts that lie there already; amounts in the model's currency.
         terms: Of the bench.
         channel: Name of the channel; without it the net is the price.
         zone: Where it is sent.
@@ -41,6 +43,7 @@ class Bench(Shape):
     """
 
     offers: tuple[PartOffer, ...] = Field(default=(), max_length=2_000)
+    stock: tuple[StockPart, ...] = Field(default=(), max_length=2_000)
     terms: PlanTerms = PlanTerms()
     channel: ChannelName | None = None
     zone: str | None = None
@@ -83,7 +86,7 @@ def picture(shop: ShopAccess, wish: NewPlan) -> Response:
 
 @router.post("/shelf")
 def shelf(shop: ShopAccess, wish: NewShelfPlan) -> ShelfPlan:
-    """Say which stored units give parts to which, and which jobs fill the week."""
+    """Say which stored units take which part on stock, which give parts to which, and which jobs fill the week."""
     model = stored_model(shop, wish.device_class, wish.model)
     return plan_stored(shop, model, _wished(wish, wish.on, None), hours=wish.hours)
 
@@ -98,5 +101,11 @@ def _wished(bench: Bench, on: date | None, number: str | None) -> PlanWish:
     if bench.channel is not None:
         sale = SaleWish(bench.channel, unit_number=number, zone=bench.zone, country=bench.country, on=on)
     return PlanWish(
-        offers=bench.offers, terms=bench.terms, sale=sale, on=on, seed=bench.seed, always=bench.always
+        offers=bench.offers,
+        stock=bench.stock,
+        terms=bench.terms,
+        sale=sale,
+        on=on,
+        seed=bench.seed,
+        always=bench.always,
     )

@@ -13,8 +13,9 @@ import numpy as np
 from api.shop.proceeds import SaleWish, sale_terms
 from api.shop.shop import Shop
 from api.shop.units import list_units
-from data.importing.parts_csv import PartsReading, read_parts
+from data.importing.parts_csv import read_parts
 from data.importing.rates_csv import read_rates_csv
+from data.importing.stock_csv import read_stock
 from data.importing.unit_json import read_record
 from pricing.decisions.net_curve import net_curve
 from pricing.decisions.outlook import Outlook
@@ -25,6 +26,7 @@ from pricing.decisions.proceeds import exact_net
 from pricing.decisions.repair_notes import repair_notes
 from pricing.decisions.repairs import RepairCase, applicable, repair_problem
 from pricing.decisions.shelf import plan_shelf
+from pricing.decisions.stock import check_stock, stock_offers
 from pricing.errors import Abstained, BadInput, Problem
 from pricing.estimation.draws import draw_units
 from pricing.estimation.estimate import currency_of, estimate_columns
@@ -36,6 +38,7 @@ from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
 from pricing.records.sales_table import FloatArray
 from pricing.records.shelf import ShelfPlan
+from pricing.records.stock import StockPart
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit, columns_of_units
 
@@ -49,6 +52,7 @@ class PlanWish:
 
     Attributes:
         offers: The parts list, in the model's currency.
+        stock: The parts that lie there already, in the model's currency.
         terms: Of the bench.
         sale: How it is sold: channel, zone and tax; None: the net is the price.
         on: Day of the plan and of the prices; None: today, and the model's own day for prices.
@@ -57,6 +61,7 @@ class PlanWish:
     """
 
     offers: tuple[PartOffer, ...] = ()
+    stock: tuple[StockPart, ...] = ()
     terms: PlanTerms = field(default_factory=PlanTerms)
     sale: SaleWish | None = None
     on: date | None = None
@@ -79,22 +84,52 @@ def usual_terms() -> PlanTerms:
     return PlanTerms()
 
 
-def read_parts_file(
-    shop: Shop, model: PriceModel, path: Path, *, on: date | None = None, rates: Path | None = None
-) -> PartsReading:
-    """Return the parts list in a CSV file, in the model's currency.
+@dataclass(frozen=True)
+class PlanLists:
+    """What files say of parts, in the model's currency.
+
+    Attributes:
+        offers, stock: The good rows of the parts list and of the stock.
+        problems: What is wrong in them, cell by cell; those rows were left out.
+        notices: What the user should know of how they were read.
+    """
+
+    offers: tuple[PartOffer, ...] = ()
+    stock: tuple[StockPart, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    notices: tuple[str, ...] = ()
+
+
+def read_lists(
+    shop: Shop,
+    model: PriceModel,
+    *,
+    parts: Path | None = None,
+    stock: Path | None = None,
+    on: date | None = None,
+    rates: Path | None = None,
+) -> PlanLists:
+    """Return what a parts list and a stock of parts say; None: there is no such list.
 
     Raises:
         NotFound: There is no such file.
-        BadInput: It cannot be read as a whole.
+        BadInput: One cannot be read as a whole.
     """
-    base = currency_of(model)
+    base, day, described = currency_of(model), on or shop.today, model.device_class
     known = None if rates is None else read_rates_csv(rates, base=base)
-    return read_parts(path, model.device_class, base=base, on=on or shop.today, rates=known)
+    offered = None if parts is None else read_parts(parts, described, base=base, on=day, rates=known)
+    lying = None if stock is None else read_stock(stock, described, base=base, on=day, rates=known)
+    readings = [reading for reading in (offered, lying) if reading is not None]
+    return PlanLists(
+        () if offered is None else offered.offers,
+        () if lying is None else lying.stock,
+        tuple(problem for reading in readings for problem in reading.problems),
+        tuple(dict.fromkeys(notice for reading in readings for notice in reading.notices)),
+    )
 
 
 def plan_stored(shop: Shop, model: PriceModel, wish: PlanWish, *, hours: float | None = None) -> ShelfPlan:
-    """Return what to do with all stored units of the model's class: donors, and the jobs of a week.
+    """Return what to do with all stored units of the model's class: stock, donors, and the jobs of a week.
 
     Args:
         shop: Holds the units.
@@ -103,20 +138,22 @@ def plan_stored(shop: Shop, model: PriceModel, wish: PlanWish, *, hours: float |
         hours: Bench hours of the week; None: not limited.
 
     Raises:
-        BadInput: The hours are below 0 or not a number.
+        BadInput: The hours are below 0 or not a number, or the stock does not fit the class.
     """
+    check_stock(wish.stock, model.device_class, currency_of(model))
+    apart = replace(wish, stock=())
     stored = list_units(shop, device_class=model.device_class.name, limit=0, offset=0).items
     cases = []
     for each in stored:
         check_unit(each.unit, model.device_class)
-        cases.append((str(each.unit.number), applicable(case_of(model, each.unit, wish))))
+        cases.append((str(each.unit.number), applicable(case_of(model, each.unit, apart))))
 
     def plan_of(case: RepairCase) -> Plan:
         """Return the plan of one case."""
-        mine = replace(wish, offers=case.offers, terms=case.terms, sale=_sale_of(wish, case.unit))
+        mine = replace(apart, offers=case.offers, terms=case.terms, sale=_sale_of(wish, case.unit))
         return plan_unit(shop, model, case.unit, mine)
 
-    return plan_shelf(cases, plan_of, hours)
+    return plan_shelf(cases, plan_of, hours, wish.stock)
 
 
 def _sale_of(wish: PlanWish, unit: Unit) -> SaleWish | None:
@@ -127,12 +164,13 @@ def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan
     """Return what to do with a unit.
 
     Raises:
-        BadInput: The unit, parts list or terms do not fit the class, there are too many states, or the channel's
-            currency is not the model's.
+        BadInput: The unit, parts list, stock or terms do not fit the class, there are too many states, or the
+            channel's currency is not the model's.
         NotFound: There is no such channel, zone or country, or no such unit in the ledger.
         Abstained: The model declines to price the unit, and ``always`` is not set.
     """
     check_unit(unit, model.device_class)
+    check_stock(wish.stock, model.device_class, currency_of(model))
     check_estimate(model, unit, wish)
     case = case_of(model, unit, wish)
     problem = repair_problem(case)
@@ -181,7 +219,8 @@ def check_estimate(model: PriceModel, unit: Unit, wish: PlanWish) -> None:
 def case_of(model: PriceModel, unit: Unit, wish: PlanWish) -> RepairCase:
     """Return the unit with all that bears on its repair, the fall in price as the model has it."""
     fall = daily_fall(model, unit, wish.on) if wish.terms.daily_fall is None else 0.0
-    return RepairCase(unit, model.device_class, wish.offers, wish.terms, currency_of(model), fall)
+    offers = (*wish.offers, *stock_offers(unit, wish.stock))
+    return RepairCase(unit, model.device_class, offers, wish.terms, currency_of(model), fall)
 
 
 def daily_fall(model: PriceModel, unit: Unit, on: date | None) -> float:

@@ -159,6 +159,45 @@ def test_units_of_the_store_are_planned_together(service, plainsale, goods, benc
     assert plainsale("plan", "--class", "phone", "--store", service.store, "--svg", bench / "x.svg").code == 2
 
 
+STOCK = "part,cost,currency,pieces,brand\ncamera_main,3.00,EUR,2,Harnvik\ncamera_main,0.50,EUR,1,Orrin\n"
+
+
+def test_a_unit_takes_a_part_from_stock_that_fits_it_at_its_cost(service, plainsale, goods, bench):
+    (bench / "stock.csv").write_text(STOCK)
+    arguments = ("plan", "--model", goods.model, "--unit", bench / "unit.json", "--on", "2026-03-10")
+    found = plainsale(*arguments, "--stock", bench / "stock.csv", "--json").json
+    bought = plainsale(*arguments, "--parts", bench / "bought.csv", "--json")
+    assert bought.code == 4
+    (bench / "bought.csv").write_text("part,source,price,currency\ncamera_main,own stock,3.00,EUR\n")
+    assert found == plainsale(*arguments, "--parts", bench / "bought.csv", "--json").json
+    assert any("own stock" in action["name"] for action in found["actions"])
+    piece = {"part": "camera_main", "cost": {"amount": "3.00", "currency": "EUR"}, "fits": {"brand": "Harnvik"}}
+    wish = {"unit": json.loads((bench / "unit.json").read_text()), "on": "2026-03-10", "stock": [piece]}
+    assert service.post("/plans", json=wish).json() == found
+
+
+def test_the_store_s_units_share_the_stock(service, plainsale, bench):
+    unit = json.loads((bench / "unit.json").read_text())
+    for number in ("T-1", "T-2", "T-3"):
+        assert service.post("/units", json=unit | {"number": number}).status_code == 201
+    (bench / "stock.csv").write_text(STOCK)
+    arguments = ("plan", "--class", "phone", "--store", service.store, "--stock", bench / "stock.csv")
+    shelf = plainsale(*arguments, "--on", "2026-03-10", "--json").json
+    assert [(use["part"], use["line"]) for use in shelf["stock_uses"]] == [("camera_main", 2)] * 2
+    assert all(float(use["gain"]["amount"]) > 0 for use in shelf["stock_uses"])
+    told = plainsale(*arguments, "--on", "2026-03-10").out
+    assert "with camera_main from stock" in told
+
+
+def test_bad_stock_is_refused_by_its_place(plainsale, goods, bench):
+    (bench / "stock.csv").write_text("part,cost,currency\nwheel,3,EUR\ncamera_main,-3,EUR\n")
+    refused = plainsale("plan", "--model", goods.model, "--unit", bench / "unit.json", "--stock", bench / "stock.csv")
+    assert refused.code == 3
+    assert "stock.csv, line 2, part" in refused.err
+    assert "stock.csv, line 3, cost" in refused.err
+    assert refused.out == ""
+
+
 @pytest.mark.parametrize(
     "wish",
     [
@@ -166,6 +205,8 @@ def test_units_of_the_store_are_planned_together(service, plainsale, goods, benc
         {"terms": {"hour_cost": -1}},
         {"offers": [{"part": "wheel", "source": "x", "available": "no"}]},
         {"offers": [{"part": "cell", "source": "x"}]},
+        {"stock": [{"part": "wheel", "cost": {"amount": "3", "currency": "EUR"}}]},
+        {"stock": [{"part": "cell", "cost": {"amount": "3", "currency": "SEK"}}]},
     ],
 )
 def test_a_wish_that_cannot_be_is_answered_with_its_problem(service, bench, wish):

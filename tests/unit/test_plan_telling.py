@@ -9,7 +9,7 @@ import pytest
 from api.cli.plan_telling import tell_plan, tell_shelf
 from pricing.records.money import Money
 from pricing.records.plan import ActionReport, Knowing, Plan, PlanNode, PlanOutcome, Spread
-from pricing.records.shelf import Donation, ShelfPlan, UnitPlan, WeekJob
+from pricing.records.shelf import Donation, ShelfPlan, StockUse, UnitPlan, WeekJob
 
 
 def euro(amount):
@@ -96,7 +96,9 @@ def test_a_shelf_tells_each_unit_the_donors_and_the_week(told):
     shelf = ShelfPlan(
         units=(UnitPlan(number="A", plan=plan_of()), UnitPlan(number="B", refused="too little is known")),
         donations=(Donation(taker="A", giver="C", parts=("fan",), gain=euro("9.00"), plan=plan_of()),),
-        jobs=(WeekJob(number="A", with_parts_of="C", **job),),
+        stock_uses=(StockUse(number="A", part="hook", line=2, cost=euro("7.00"), given_up=euro("4.00"),
+                             gain=euro("3.50")),),
+        jobs=(WeekJob(number="A", with_parts_of="C", from_stock=("hook",), **job),),
         hours=2.0,
         gain=euro("31.00"),
     )
@@ -104,5 +106,6 @@ def test_a_shelf_tells_each_unit_the_donors_and_the_week(told):
     assert "A new fan 62.00 EUR +22.00 EUR" in words
     assert "B no plan: too little is known" in words
     assert "A with fan of C: +9.00 EUR over both plans alone." in words
-    assert "A (parts of C) +31.00 EUR 0.50 62.00 EUR yes" in words
+    assert "A with hook from stock: +3.50 EUR over its plan without; then it carries the 7.00 EUR it cost." in words
+    assert "A (parts of C, hook from stock) +31.00 EUR 0.50 62.00 EUR yes" in words
     assert "Expected gain of the week: +31.00 EUR." in words
