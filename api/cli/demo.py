@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
-from api.cli.listings import tell_findings
 from api.cli.models import summary_of, words_of
 from api.cli.options import JsonOption, SeedOption
 from api.cli.output import note, print_json, print_text, say, show_heading, show_table, working
 from api.cli.telling import tell_estimate, tell_explanation, told_money
+from api.cli.telling_listings import tell_findings
 from api.error_replies import WELL
 from api.shop.demo import Story, free_folder, run_demo
 from api.shop.demo_goods import STORY_WORDS

@@ -49,6 +49,7 @@ COMMANDS: dict[str, CommandEntry] = {
     "lot": CommandEntry("api.cli.lots", "lot", "Say the most to bid for a lot."),
     "ask": CommandEntry("api.cli.asking", "ask", "Say what to ask, and how soon it then sells."),
     "list": CommandEntry("api.cli.listings", "list_unit", "Write a listing, or check a text against a unit."),
+    "listings": CommandEntry("api.cli.kept_listings", "listings", "Check and publish kept listings, and follow them."),
     "serve": CommandEntry("api.cli.serve", "serve", "Answer over HTTP on this machine."),
 }
 

@@ -9,6 +9,7 @@ from typing import TypeAlias
 from api.shop.channels import channel_called
 from api.shop.publications import PublishedListing, published_listing, standing_listing
 from api.shop.shop import Shop
+from api.shop.stating import stated
 from data.storage.acceptances import StoredAcceptance
 from data.storage.page import Page
 from listing_templates.deviations import deviation_message, render_form
@@ -77,7 +78,6 @@ def deviation_form(shop: Shop, number: int, *, buyer: str | None = None, whole: 
 
     Raises:
         NotFound: No listing has this number, or its channel is gone.
-        BadInput: The reference is none.
         ListingRefused: It is not published now, or stale, or its channel takes no such answers.
     """
     found = standing_listing(shop, number)
@@ -103,7 +103,7 @@ def accept(
 
     Raises:
         NotFound: No listing has this number, or its channel is gone.
-        BadInput: The digest is that of another text, or there is no such line.
+        BadInput: The digest is that of another text, there is no such line, or ``buyer`` is no reference.
         ListingRefused: It is not published now, or stale, or its channel takes no answers in a checkout.
     """
     found = standing_listing(shop, number)
@@ -113,15 +113,16 @@ def accept(
     if text_digest != published.text_digest:
         raise _bad("text_digest", text_digest, f"{published.text_digest}, as the lines name it")
     known = [line.number for line in published.deviations]
-    for given in lines:
-        if given not in known:
+    for place in lines:
+        if place not in known:
             expected = f"numbers of lines, 1 to {len(known)}" if known else "no number: there is no line"
-            raise _bad("lines", str(given), expected)
+            raise _bad("lines", str(place), expected)
     answered = tuple(
         AnsweredLine(number=line.number, text=line.text, accepted=line.number in lines)
         for line in published.deviations
     )
-    answer = Acceptance(buyer=buyer, way=way, text_digest=text_digest, lines=answered)
+    given = {"buyer": buyer, "way": way, "text_digest": text_digest, "lines": answered}
+    answer = stated(Acceptance, "answer", given)
     with shop.store.writing(shop.now()) as work:
         return work.acceptances.add(number, answer)
 
@@ -150,6 +151,11 @@ def _way(shop: Shop, found: PublishedListing) -> tuple[DeviationWay, str]:
 
 
 def _refuse_other_way(shop: Shop, found: PublishedListing, wanted: DeviationWay) -> None:
+    """Let pass the way in which the listing's channel takes answers.
+
+    Raises:
+        ListingRefused: It takes them in another way; the message says in which.
+    """
     way, cannot = _way(shop, found)
     if way != wanted:
         raise ListingRefused(cannot)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from api.shop.shop import Shop
 from api.shop.statements import ListingStatement
+from api.shop.stating import stated
 from data.storage.digest import digest_of_text
 from data.storage.listing_steps import StoredStep
 from data.storage.page import Page
@@ -136,9 +137,11 @@ def edit_text(shop: Shop, number: int, text: str) -> KeptListing:
 
     Raises:
         NotFound: No listing has this number.
+        BadInput: The text is empty or too long.
         ListingRefused: It is published, sold or withdrawn.
     """
-    return add_step(shop, number, lambda _: Edited(text=text))
+    edited = stated(Edited, "listing", {"text": text})
+    return add_step(shop, number, lambda _: edited)
 
 
 def withdraw(shop: Shop, number: int, *, reason: str, by: str) -> KeptListing:
@@ -146,9 +149,11 @@ def withdraw(shop: Shop, number: int, *, reason: str, by: str) -> KeptListing:
 
     Raises:
         NotFound: No listing has this number.
+        BadInput: The reason or who gives it is empty or too long.
         ListingRefused: It is sold or withdrawn already.
     """
-    return add_step(shop, number, lambda _: Withdrawn(reason=reason, by=by))
+    withdrawn = stated(Withdrawn, "withdrawal", {"reason": reason, "by": by})
+    return add_step(shop, number, lambda _: withdrawn)
 
 
 def sell(shop: Shop, number: int, *, by: str, buyer: str | None = None) -> ListingSold:
@@ -156,9 +161,11 @@ def sell(shop: Shop, number: int, *, by: str, buyer: str | None = None) -> Listi
 
     Raises:
         NotFound: No listing has this number.
+        BadInput: ``buyer`` is no reference, or ``by`` is empty or too long.
         ListingRefused: It is not published.
     """
-    kept = add_step(shop, number, lambda _: Sold(buyer=buyer, by=by))
+    sold = stated(Sold, "sale", {"buyer": buyer, "by": by})
+    kept = add_step(shop, number, lambda _: sold)
     return ListingSold(kept, _after_sale(shop, kept, buyer))
 
 

@@ -7,13 +7,14 @@ finds is kept with the listing. Publishing repeats it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from api.shop.channels import channel_called
-from api.shop.kept_listings import KeptListing, add_step
+from api.shop.kept_listings import KeptListing, add_step, get_kept
 from api.shop.listings import render_of
 from api.shop.shop import Shop
+from api.shop.stating import stated
 from api.shop.terms import terms_of_shop
 from data.storage.digest import digest_of_text
 from listing_templates.honesty import read_text
@@ -71,21 +72,8 @@ def answer_finding(shop: Shop, number: int, place: int, *, reason: str, by: str)
         ListingRefused: The finding is hard, or the listing is published, sold or withdrawn.
     """
 
-    def answered(kept: KeptListing) -> FindingAnswer:
-        raised = _raised(last_check(kept), place)
-        if raised.finding.hard:
-            told = f"{raised.finding.kind}: {raised.finding.fact or 'no fact'}"
-            raise ListingRefused(f"finding {place} ({told}) cannot be answered: mend the text or the record")
-        return FindingAnswer(
-            kind=raised.finding.kind,
-            fact=raised.finding.fact,
-            said=raised.said,
-            fact_digest=raised.fact_digest,
-            reason=reason,
-            by=by,
-        )
-
-    add_step(shop, number, answered)
+    given = {"reason": reason, "by": by}
+    add_step(shop, number, lambda kept: _answer(_raised(last_check(kept), place), place, given))
     return check_listing(shop, number)
 
 
@@ -96,19 +84,15 @@ def read_back(shop: Shop, number: int, text: str) -> ListingRead:
         NotFound: No listing has this number.
         ListingRefused: Nothing was published.
     """
-    found: list[Finding] = []
-
-    def step_of(kept: KeptListing) -> ReadBack:
-        found[:] = read_text(text, kept.unit, kept.device_class, language=kept.written.said.language)
-        same = sameness(kept.text, text)
-        return ReadBack(text_digest=digest_of_text(text), same=same, findings=len(found))
-
-    kept = add_step(shop, number, step_of)
+    before = get_kept(shop, number)
+    found = read_text(text, before.unit, before.device_class, language=before.written.said.language)
+    same = sameness(before.text, text)
+    step = ReadBack(text_digest=digest_of_text(text), same=same, findings=len(found))
+    kept = add_step(shop, number, lambda _: step)
     published, read = _lines(kept.text), _lines(text)
-    same = sameness(kept.text, text)
     lost = tuple(line for line in published if line not in " ".join(read))
     added = () if same != "changed" else tuple(line for line in read if line not in " ".join(published))
-    return ListingRead(kept, same, tuple(found), lost[:_MOST_LINES], added[:_MOST_LINES])
+    return ListingRead(kept, same, found, lost[:_MOST_LINES], added[:_MOST_LINES])
 
 
 def check_of(shop: Shop, kept: KeptListing) -> Checked:
@@ -186,7 +170,26 @@ def _said(text: str, finding: Finding) -> str:
     return masked(said) if finding.kind == "identity shown" else said
 
 
+def _answer(raised: RaisedFinding, place: int, given: Mapping[str, str]) -> FindingAnswer:
+    """Return the answer to a finding.
+
+    Raises:
+        ListingRefused: It is hard.
+        BadInput: The reason or who gives it says nothing.
+    """
+    if raised.finding.hard:
+        told = f"{raised.finding.kind}: {raised.finding.fact or 'no fact'}"
+        raise ListingRefused(f"finding {place} ({told}) cannot be answered: mend the text or the record")
+    about = {"kind": raised.finding.kind, "fact": raised.finding.fact, "said": raised.said}
+    return stated(FindingAnswer, "answer", {**about, "fact_digest": raised.fact_digest, **given})
+
+
 def _raised(check: Checked | None, place: int) -> RaisedFinding:
+    """Return a finding of a check by its place, from 1.
+
+    Raises:
+        BadInput: There is none at this place.
+    """
     count = 0 if check is None else len(check.findings)
     if check is None or not 1 <= place <= count:
         expected = f"1 to {count}, as the last check counts them" if count else "a check that found something"

@@ -15,6 +15,7 @@ from api.shop.kept_listings import KeptListing, add_step, get_kept
 from api.shop.listing_checks import check_of
 from api.shop.listings import render_of
 from api.shop.shop import Shop
+from api.shop.stating import stated
 from listing_templates.deviations import deviations_of
 from listing_templates.feed import csv_feed, ndjson_feed
 from listing_templates.kept_facts import kept_facts
@@ -53,7 +54,7 @@ def publish(
 
     Raises:
         NotFound: No listing has this number, or its channel is gone.
-        BadInput: The digest is that of another text, or too short.
+        BadInput: The digest is that of another text, or too short; or ``confirmed_by`` says nothing.
         ListingRefused: It was not checked, or something now stands against it; a new check with that is kept.
         StaleVersion: The listing or its unit was changed meanwhile.
     """
@@ -131,21 +132,26 @@ def _publication(shop: Shop, kept: KeptListing, confirmed_by: str, photos: Seque
     assert stored is not None  # noqa: S101 - a check without a stored unit does not pass
     channel = None if said.channel is None else channel_called(shop, said.channel)
     ours = render_of(shop, said, stored.unit, kept.device_class, channel)
-    return Publication(
-        listing=ours.model_copy(update={"body": kept.text}),
-        text_digest=kept.text_digest,
-        unit=stored.unit,
-        unit_version=stored.version,
-        facts=kept_facts(stored.unit, kept.device_class),
-        deviations=deviations_of(ours.sentences, shop.settings.country or UNION),
-        photos=tuple(photos),
-        channel=said.channel,
-        confirmed_by=confirmed_by,
-        program=version("plainsale"),
-    )
+    return stated(Publication, "publication", {
+        "listing": ours.model_copy(update={"body": kept.text}),
+        "text_digest": kept.text_digest,
+        "unit": stored.unit,
+        "unit_version": stored.version,
+        "facts": kept_facts(stored.unit, kept.device_class),
+        "deviations": deviations_of(ours.sentences, shop.settings.country or UNION),
+        "photos": tuple(photos),
+        "channel": said.channel,
+        "confirmed_by": confirmed_by,
+        "program": version("plainsale"),
+    })  # fmt: skip
 
 
 def _refuse_other_text(kept: KeptListing, text_digest: str) -> None:
+    """Let pass the digest of the text that counts, or enough of its beginning.
+
+    Raises:
+        BadInput: It is another, or too short.
+    """
     given = text_digest.strip().casefold()
     if len(given) < _SHORTEST_DIGEST or not kept.text_digest.startswith(given):
         expected = f"{kept.text_digest}, the digest of the text as it is now, or at least its first 8 characters"

@@ -95,6 +95,11 @@ class ListingStepStore:
         return Page(tuple(self._connection.execute(page).scalars()), total, offset)
 
     def _listing_digest(self, listing_number: int) -> str:
+        """Return the digest of a listing as it was written.
+
+        Raises:
+            NotFound: None has this number.
+        """
         query = select(LISTINGS.c.digest).where(LISTINGS.c.id == listing_number)
         digest: str | None = self._connection.execute(query).scalar()
         if digest is None:
