@@ -19,7 +19,7 @@ def function_disclosures(
 ) -> tuple[Sentence, ...]:
     """Return a sentence for each faulty function, then those that list what was not tested.
 
-    Hidden ones stand in the section "first"; what a dead function kept from being tested is said with it.
+    Hidden and dangerous ones stand in the section "first"; what a dead function kept from being tested is said with it.
     """
     functions = [fact for fact in facts if fact.noun == "function"]
     faults = sorted((fact for fact in functions if fact.state in FAULTS), key=_urgency)
@@ -43,13 +43,14 @@ def fault_sentence(
     symptom = fault.detail or wording.phrase("no_symptom")
     first = wording.sentence(name, label=wording.opening(fault.label), when=when, symptom=symptom)
     pieces = [first, _consequence(fault, device_class)]
-    if fault.danger:
+    # Who cannot call can hurt nobody by that; what it means in an emergency stands in the consequence.
+    if fault.danger and fault.kin != "radio":
         pieces.append(wording.phrase("caution_cell" if fault.kin == "cell" else "caution"))
     if blocked:
         pieces.append(wording.phrase("blocked", labels=wording.listed([f.label for f in blocked])))
     return Sentence(
         id=name,
-        section="first" if fault.hidden else "faults",
+        section="first" if fault.hidden or fault.danger else "faults",
         text=" ".join(piece for piece in pieces if piece),
         facts=(fault.key, *(f.key for f in blocked)),
         disclosure=True,

@@ -13,7 +13,7 @@ from listing_templates.fact import Fact
 from listing_templates.plain_text import clipped
 from pricing.records.cell import CHECKS, Cell
 from pricing.records.device_class import DeviceClass
-from pricing.records.identity import compact, masked
+from pricing.records.identity import IdentityPlace, compact, masked
 from pricing.records.software import Software
 from pricing.records.supply import Supply
 from pricing.records.unit import Unit
@@ -41,7 +41,8 @@ def identity_places(unit: Unit) -> tuple[Fact, ...]:
 
     The second number of a phone with two radios is another number by right and is not compared.
     """
-    numbers = {**({} if unit.identity is None else {"body": unit.identity}), **unit.identities}
+    first: dict[IdentityPlace, str] = {} if unit.identity is None else {"body": unit.identity}
+    numbers = first | unit.identities
     compared = {compact(number) for place, number in numbers.items() if place in UNIT_PLACES}
     differ = len(compared) > 1
     return tuple(

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from data.catalogue.reader import find_class
 from listing_templates.composition import READING_ORDER, sentences_of
 from listing_templates.disclosures import disclosed_by
 from listing_templates.function_disclosures import LONGEST_LIST
@@ -207,3 +208,12 @@ def test_the_price_given_beats_the_unit_s_own_ask() -> None:
 )
 def test_the_identity_is_told_masked_with_what_its_check_digit_says(identity: str, text: str) -> None:
     assert text in [sentence.text for sentence in sentences(spotless(identity=identity))]
+
+
+def test_a_phone_that_cannot_call_says_first_that_emergency_calls_are_not_assured() -> None:
+    phone = find_class("phone")
+    unit = Unit.model_validate({"class": "phone", "functions": {"mobile_calls": "dead"}})
+    [sentence] = [s for s in sentences(unit, phone) if s.id == "function.dead"]
+    assert sentence.section == "first"
+    assert "emergency calls are not assured" in sentence.text
+    assert "ask a licensed person" not in sentence.text
