@@ -14,6 +14,7 @@ from functools import lru_cache
 from listing_templates.honesty.visible import Visible
 from pricing.records.listing import Sentence
 
+_FULL_STOPS = ".!?…"
 _SENTENCE_ENDS = ".!?:;…"
 
 
@@ -67,9 +68,10 @@ def _place_of(wanted: str, letters: str, places: list[int], taken: bytearray, te
 
 def _begins(text: str, place: int) -> bool:
     for char in reversed(text[max(0, place - 80) : place]):
-        if char == "\n" or char in _SENTENCE_ENDS:
+        if char == "\n" or char in _FULL_STOPS:
             return True
-        if char.isalnum() or char == ",":
+        # "Possibly: " before a sentence changes its sense, whatever sign stands between.
+        if char.isalnum() or char in ",:;":
             return False
     return True
 

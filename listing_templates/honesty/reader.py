@@ -67,7 +67,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     placed = [
         *contradictions(statements, facts, disclosed, vocabulary, suggestions),
         *broken_promises(statements, facts, vocabulary, suggestions),
-        *misleading(spoken, Known(facts, frozenset(disclosed)), vocabulary, suggestions),
+        *misleading(spoken, Known(facts, disclosed), vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),
     ]

@@ -100,11 +100,11 @@ class Known:
 
     Attributes:
         facts: All facts by key.
-        disclosed: Keys that the text discloses anywhere.
+        disclosed: Key that the text discloses -> where the sentences start that do so.
     """
 
     facts: Mapping[str, Fact]
-    disclosed: frozenset[str]
+    disclosed: Mapping[str, frozenset[int]]
 
     @cached_property
     def functions(self) -> tuple[Fact, ...]:

@@ -80,9 +80,12 @@ def misleading(
 
 def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
     for found in vocabulary.ways.find(said.sentence):
-        if INNOCENT in found.means or _is_innocent(said, found.start, found.end, vocabulary):
+        if INNOCENT in found.means:
             continue
+        innocent = _is_innocent(said, found.start, found.end, vocabulary)
         for way in sorted(found.means):
+            if innocent and way != "doubt":
+                continue
             if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
                 continue
             verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))

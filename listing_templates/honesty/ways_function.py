@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from listing_templates.fact import Fact
 from listing_templates.honesty.said import Known, Said
+from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.verdict import Told, Verdict, unproven
 
 _TOLD = frozenset({"dead", "fault", "impaired", "removed"})
+_FIRST_WORDS = 6  # signs before a doubt that still opens its sentence
 _WORKS = frozenset({"works", "tested"})
 
 
@@ -39,16 +44,33 @@ def _first(known: Known) -> Verdict | None:
 
 def doubted(told: Told) -> Verdict | None:
     """A certain defect told as a mere possibility ("may have a scratch")."""
+    here = {key for key, places in told.known.disclosed.items() if told.said.start in places}
+    about = {key for statement in _around(told) for key in statement.subjects}
+    certain = {key for key in about if key in told.known.facts and _is_certain(told.known.facts[key], told)}
+    marks = {mark.key for mark in told.known.marks_of(told.said)} if told.said.kinds else set()
+    # What a sentence tells in its first words, it tells of all that follows.
+    doubted_here = here if told.place <= _FIRST_WORDS else here & about
+    found = [*sorted(doubted_here, key=_functions_last), *sorted(certain, key=_functions_last), *sorted(marks)]
+    return Verdict("weakened", found[0]) if found else None
+
+
+def _around(told: Told) -> Iterator[Statement]:
+    """Yield the statements of the clause in which the phrase stands."""
     for statement in told.said.statements:
-        at = told.said.sentence.find(statement.piece)
-        if not at <= told.place < at + max(len(statement.piece), 1):
-            continue
-        for key in sorted(statement.subjects):
-            fact = told.known.facts.get(key)
-            if fact is not None and fact.state in ("dead", "impaired", "removed", "third-party", "salvaged", "locked"):
-                return Verdict("weakened", key)
-    marks = told.known.marks_of(told.said) if told.said.kinds else ()
-    return Verdict("weakened", marks[0].key) if marks else None
+        start = told.said.sentence.find(statement.piece)
+        if start <= told.place < start + max(len(statement.piece), 1):
+            yield statement
+
+
+def _functions_last(key: str) -> tuple[bool, str]:
+    # A part and its function bear one name; where both are told, the sentence is about the part.
+    return key.startswith("function:"), key
+
+
+def _is_certain(fact: Fact, told: Told) -> bool:
+    if fact.state == "untested":
+        return "untested" not in told.said.signals
+    return fact.state in ("dead", "impaired", "removed", "third-party", "salvaged", "locked")
 
 
 def excused(told: Told) -> Verdict | None:
@@ -97,7 +119,7 @@ def renamed(told: Told) -> Verdict | None:
         named = any(key.startswith("function:") for key in told.said.subjects)
         untold = [fact.key for fact in told.known.faulty if fact.key not in told.known.disclosed]
         return None if named or not untold else Verdict("weakened", untold[0])
-    return None if doubtful.state == "untested" else Verdict("weakened", doubtful.key)
+    return Verdict("no fact" if doubtful.state == "untested" else "weakened", doubtful.key)
 
 
 def by_design(told: Told) -> Verdict | None:

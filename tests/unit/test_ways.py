@@ -41,7 +41,7 @@ def kinds(text: str, fields: dict[str, Any]) -> set[tuple[str, str]]:
         ("A slight problem with the loudspeaker.", CLEAN, POOR, "weakened", "function:loudspeaker"),
         ("The loudspeaker has its quirks.", CLEAN, POOR, "weakened", "function:loudspeaker"),
         ("The loudspeaker rattles at full volume, as they all do.", CLEAN, POOR, "weakened", "function:loudspeaker"),
-        ("The Wi-Fi may be dead.", UNTESTED, DEAD, "weakened", "function:wifi"),
+        ("The Wi-Fi may be dead.", CLEAN, DEAD, "weakened", "function:wifi"),
         ("The Wi-Fi was resoldered.", CLEAN, UNTESTED, "no fact", "function:wifi"),
         ("This edition does without the wide camera.", {"functions": healthy(camera_wide="not fitted")}, REMOVED,
          "against fact", "function:camera_wide"),
