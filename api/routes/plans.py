@@ -1,21 +1,21 @@
-"""Plans over HTTP: what to do with a unit, the same as a picture, and all stored units together. Nothing is kept."""
+"""Plans over HTTP: what to do with a unit, kept as it was said; pictures; and all stored units together."""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import Annotated
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Query, Response, status
 from pydantic import Field
 
 from api.routes.access import ShopAccess
-from api.routes.shapes import AboutUnit, Shape
+from api.routes.shapes import AboutUnit, Limit, Offset, PageShape, PlanShape, Shape
 from api.shop.estimates import unit_and_model
 from api.shop.models import stored_model
 from api.shop.plan_picture import plan_picture
-from api.shop.plans import PlanWish, plan_stored, plan_unit
+from api.shop.plans import PlanWish, get_plan, keep_plan, list_plans, plan_stored, plan_unit
 from api.shop.proceeds import SaleWish
-from api.shop.shop import Shop
+from api.shop.statements import PlanStatement
 from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
@@ -72,16 +72,18 @@ class NewShelfPlan(Bench):
     hours: float | None = Field(default=None, ge=0, le=10_000)
 
 
-@router.post("")
-def plan(shop: ShopAccess, wish: NewPlan) -> Plan:
-    """Say which repairs pay, in which order, and when to stop."""
-    return _planned(shop, wish)
+@router.post("", status_code=status.HTTP_201_CREATED)
+def plan(shop: ShopAccess, wish: NewPlan) -> PlanShape:
+    """Say which repairs pay, in which order, and when to stop, and keep what was said."""
+    unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
+    return _shape(keep_plan(shop, model, unit, _wished(wish, wish.on, wish.unit_number)))
 
 
 @router.post("/picture", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
 def picture(shop: ShopAccess, wish: NewPlan) -> Response:
-    """Draw the plan's tree as SVG."""
-    return Response(plan_picture(_planned(shop, wish)), media_type="image/svg+xml")
+    """Draw the plan's tree as SVG; nothing is kept."""
+    unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
+    return _drawn(plan_unit(shop, model, unit, _wished(wish, wish.on, wish.unit_number)))
 
 
 @router.post("/shelf")
@@ -91,9 +93,43 @@ def shelf(shop: ShopAccess, wish: NewShelfPlan) -> ShelfPlan:
     return plan_stored(shop, model, _wished(wish, wish.on, None), hours=wish.hours)
 
 
-def _planned(shop: Shop, wish: NewPlan) -> Plan:
-    unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
-    return plan_unit(shop, model, unit, _wished(wish, wish.on, wish.unit_number))
+@router.get("")
+def list_given(
+    shop: ShopAccess,
+    unit_number: Annotated[str | None, Query(description="Only of this unit.")] = None,
+    limit: Limit = 50,
+    offset: Offset = 0,
+) -> PageShape[PlanShape]:
+    """List the plans that were given, the latest first."""
+    page = list_plans(shop, unit_number=unit_number, limit=limit, offset=offset)
+    shapes = tuple(_shape(statement) for statement in page.items)
+    return PageShape[PlanShape](items=shapes, total=page.total, offset=page.offset)
+
+
+@router.get("/{number}")
+def get(shop: ShopAccess, number: int) -> PlanShape:
+    """Return a plan as it was given."""
+    return _shape(get_plan(shop, number))
+
+
+@router.get("/{number}/picture", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
+def kept_picture(shop: ShopAccess, number: int) -> Response:
+    """Draw the tree of a plan that was given as SVG."""
+    return _drawn(get_plan(shop, number).said)
+
+
+def _drawn(plan: Plan) -> Response:
+    return Response(plan_picture(plan), media_type="image/svg+xml")
+
+
+def _shape(statement: PlanStatement) -> PlanShape:
+    return PlanShape(
+        number=statement.number,
+        unit_number=statement.unit.number,
+        at=statement.at,
+        digest=statement.digest,
+        plan=statement.said,
+    )
 
 
 def _wished(bench: Bench, on: date | None, number: str | None) -> PlanWish:

@@ -9,6 +9,7 @@ from fastapi import Query
 from pydantic import BaseModel, ConfigDict, Field
 
 from pricing.records.estimate import Estimate
+from pricing.records.plan import Plan
 from pricing.records.unit import Unit
 
 Item = TypeVar("Item")
@@ -176,6 +177,16 @@ class NewWhatIf(AboutUnit):
     """The wish to know what changes do, all of them together ("function:NAME=works")."""
 
     changes: tuple[str, ...] = Field(min_length=1, max_length=100)
+
+
+class PlanShape(Shape):
+    """A plan as it was given and kept."""
+
+    number: int
+    unit_number: str | None
+    at: str
+    digest: str
+    plan: Plan
 
 
 class EstimateShape(Shape):

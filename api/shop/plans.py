@@ -12,11 +12,13 @@ import numpy as np
 
 from api.shop.proceeds import SaleWish, sale_terms
 from api.shop.shop import Shop
+from api.shop.statements import PlanStatement
 from api.shop.units import list_units
 from data.importing.parts_csv import read_parts
 from data.importing.rates_csv import read_rates_csv
 from data.importing.stock_csv import read_stock
 from data.importing.unit_json import read_record
+from data.storage.page import Page
 from pricing.decisions.net_curve import net_curve
 from pricing.decisions.outlook import Outlook
 from pricing.decisions.plan import Planner
@@ -178,7 +180,38 @@ def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan
     net_of, spent = net_of_wish(shop, model, unit, wish)
     prices = GoodsPrices(model, outlook, wish)
     plan = Planner(problem, prices.expected, net_of).plan(prices.drawn, spent=spent)
-    return plan.model_copy(update={"reasons": (*repair_notes(case, problem, plan), *_notes_of_wish(wish))})
+    reasons = (*repair_notes(case, problem, plan), *_notes_of_wish(wish))
+    known = {"reasons": reasons, "on": wish.on or shop.today, "model": model.fingerprint}
+    return plan.model_copy(update=known)
+
+
+def keep_plan(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> PlanStatement:
+    """Plan what to do with a unit and keep what was said.
+
+    Raises:
+        BadInput: As for ``plan_unit``.
+        NotFound: As for ``plan_unit``.
+        Abstained: The model declines to price the unit, and ``always`` is not set.
+    """
+    plan = plan_unit(shop, model, unit, wish)
+    with shop.store.writing(shop.now()) as work:
+        return work.plans.add(unit, plan)
+
+
+def get_plan(shop: Shop, number: int) -> PlanStatement:
+    """Return a plan as it was given.
+
+    Raises:
+        NotFound: None has this number.
+    """
+    with shop.store.reading() as work:
+        return work.plans.get(number)
+
+
+def list_plans(shop: Shop, *, unit_number: str | None, limit: int, offset: int) -> Page[PlanStatement]:
+    """Return plans, the latest first, all or of one unit."""
+    with shop.store.reading() as work:
+        return work.plans.page(unit_number=unit_number, limit=limit, offset=offset)
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,4 +1,4 @@
-"""What was said of a unit and kept: the two kinds there are."""
+"""What was said of a unit and kept: the kinds there are."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import TypeAlias
 from data.storage.statements import Statement
 from pricing.records.estimate import Estimate
 from pricing.records.listing import Listing
+from pricing.records.plan import Plan
 
 EstimateStatement: TypeAlias = Statement[Estimate]
 ListingStatement: TypeAlias = Statement[Listing]
+PlanStatement: TypeAlias = Statement[Plan]

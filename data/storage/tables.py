@@ -64,7 +64,7 @@ UNIT_VERSIONS = Table(
     Column("unit_json", Text, nullable=False),
 )
 
-ESTIMATES, LISTINGS = (
+ESTIMATES, LISTINGS, PLANS = (
     Table(
         kind,
         METADATA,
@@ -75,7 +75,7 @@ ESTIMATES, LISTINGS = (
         Column("unit_json", Text, nullable=False),
         Column("said_json", Text, nullable=False),
     )
-    for kind in ("estimates", "listings")
+    for kind in ("estimates", "listings", "plans")
 )
 
 # A number is never given twice, and triggers refuse to change or delete a line.

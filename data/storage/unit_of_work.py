@@ -13,6 +13,7 @@ from data.storage.ledger import LedgerStore
 from data.storage.listing_steps import ListingStepStore
 from data.storage.listings import ListingStore
 from data.storage.models import ModelStore
+from data.storage.plans import PlanStore
 from data.storage.units import UnitStore
 
 
@@ -20,7 +21,7 @@ class UnitOfWork:
     """What one use case sees and changes; made by ``Store.reading`` and ``Store.writing``.
 
     Attributes:
-        comparables, models, units, estimates, listings, listing_steps, acceptances, ledger: One store for each noun.
+        comparables, models, units, estimates, plans, listings, listing_steps, acceptances, ledger: One for each noun.
     """
 
     def __init__(self, connection: Connection, at: datetime | None) -> None:
@@ -29,6 +30,7 @@ class UnitOfWork:
         self.models = ModelStore(connection, moment)
         self.units = UnitStore(connection, moment)
         self.estimates = EstimateStore(connection, moment)
+        self.plans = PlanStore(connection, moment)
         self.listings = ListingStore(connection, moment)
         self.listing_steps = ListingStepStore(connection, moment)
         self.acceptances = AcceptanceStore(connection, moment)

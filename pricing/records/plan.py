@@ -5,6 +5,7 @@ Chances are shares of 1, costs are amounts of the problem's own currency, days a
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -301,6 +302,7 @@ class Plan(Record):
         tree: The plan, cut where it gets too large.
         states: How many states were weighed.
         spent: What was spent on the unit before; never counted.
+        on: Day of the plan; model: fingerprint of the model that priced it. None: not known.
         reasons: What led to it and what it assumes, in plain words.
     """
 
@@ -315,4 +317,6 @@ class Plan(Record):
     tree: PlanNode
     states: int
     spent: Money | None = None
+    on: date | None = None
+    model: str | None = None
     reasons: tuple[str, ...] = ()

@@ -107,9 +107,15 @@ class Service:
         self.transport = httpx.ASGITransport(create_app(shop))
 
     def post(self, path, **parts):
+        return self._ask("POST", path, **parts)
+
+    def get(self, path):
+        return self._ask("GET", path)
+
+    def _ask(self, method, path, **parts):
         async def ask():
             async with httpx.AsyncClient(transport=self.transport, base_url="http://127.0.0.1") as client:
-                return await client.post(path, **parts)
+                return await client.request(method, path, **parts)
 
         return asyncio.run(ask())
 
@@ -129,8 +135,8 @@ def test_the_service_plans_as_the_command_does(service, plainsale, goods, bench)
     nowhere = {"part": "camera_wide", "source": "Isle Parts", "available": "no", "checked_on": "2026-03-01"}
     wish = {"unit": unit, "on": "2026-03-10", "offers": [nowhere, offer], "terms": TERMS}
     answered = service.post("/plans", json=wish)
-    assert answered.status_code == 200, answered.text
-    assert answered.json() == planned(plainsale, goods, bench, "--json").json
+    assert answered.status_code == 201, answered.text
+    assert answered.json()["plan"] == planned(plainsale, goods, bench, "--json").json
     picture = service.post("/plans/picture", json=wish)
     assert picture.headers["content-type"].startswith("image/svg+xml")
 
@@ -159,6 +165,42 @@ def test_units_of_the_store_are_planned_together(service, plainsale, goods, benc
     assert plainsale("plan", "--class", "phone", "--store", service.store, "--svg", bench / "x.svg").code == 2
 
 
+def test_a_plan_is_kept_with_the_unit_as_it_was_and_shown_again(service, plainsale, bench):
+    unit = json.loads((bench / "unit.json").read_text())
+    kept = service.post("/plans", json={"unit": unit, "on": "2026-03-10"}).json()
+    assert service.get(f"/plans/{kept['number']}").json() == kept
+    assert (kept["unit_number"], kept["plan"]["on"]) == (unit["number"], "2026-03-10")
+    assert len(kept["digest"]) == 64
+    told = plainsale("plan", "--class", "phone", "--store", service.store, "--unit", bench / "unit.json", "--keep")
+    assert told.code == 0, told.err
+    assert f"Kept as plan {kept['number'] + 1}." in told.out
+    listed = service.get(f"/plans?unit_number={unit['number']}").json()
+    assert [plan["number"] for plan in listed["items"]] == [kept["number"] + 1, kept["number"]]
+    assert service.get("/plans?unit_number=none").json()["total"] == 0
+    drawn = service.get(f"/plans/{kept['number']}/picture")
+    assert kept["plan"]["tree"]["value"]["amount"] in drawn.text
+    assert service.get("/plans/99").status_code == 404
+
+
+def test_a_stored_unit_is_planned_by_its_number_with_what_its_ledger_says(service, plainsale, bench):
+    unit = json.loads((bench / "unit.json").read_text()) | {"number": "T-1"}
+    assert service.post("/units", json=unit).status_code == 201
+    plainsale("cost", "--store", service.store, "--number", "T-1", "--add", "purchase", "--paid", "31 EUR",
+              "--base", "EUR", "--on", "2026-03-01")  # fmt: skip
+    arguments = ("plan", "--class", "phone", "--store", service.store, "--on", "2026-03-10", "--json")
+    found = plainsale(*arguments, "--number", "T-1", "--channel", "counter")
+    assert found.code == 0, found.err
+    assert found.json["spent"] == {"amount": "31.00", "currency": "EUR"}
+    wish = {"unit_number": "T-1", "channel": "counter", "on": "2026-03-10"}
+    assert service.post("/plans", json=wish).json()["plan"] == found.json
+    assert plainsale(*arguments, "--number", "T-9").code == 4
+    both = plainsale(*arguments, "--number", "T-1", "--unit", bench / "unit.json")
+    assert both.code == 2
+    kept = plainsale(*arguments, "--number", "T-1", "--keep").json
+    assert kept["plan"]["on"] == "2026-03-10"
+    assert plainsale(*arguments, "--keep").code == 2
+
+
 STOCK = "part,cost,currency,pieces,brand\ncamera_main,3.00,EUR,2,Harnvik\ncamera_main,0.50,EUR,1,Orrin\n"
 
 
@@ -173,7 +215,7 @@ def test_a_unit_takes_a_part_from_stock_that_fits_it_at_its_cost(service, plains
     assert any("own stock" in action["name"] for action in found["actions"])
     piece = {"part": "camera_main", "cost": {"amount": "3.00", "currency": "EUR"}, "fits": {"brand": "Harnvik"}}
     wish = {"unit": json.loads((bench / "unit.json").read_text()), "on": "2026-03-10", "stock": [piece]}
-    assert service.post("/plans", json=wish).json() == found
+    assert service.post("/plans", json=wish).json()["plan"] == found
 
 
 def test_the_store_s_units_share_the_stock(service, plainsale, bench):
