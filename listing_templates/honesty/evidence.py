@@ -34,6 +34,7 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "covered": frozenset({"not looked at"}),
     "not looked at": frozenset({"not looked at"}),
 }
+_TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
 _SAME_MM = 0.5
@@ -67,6 +68,9 @@ class Evidence:
             return self._reworded(fact.detail or "")
         if fact.noun in ("opened", "liquid", "data", "battery_share"):
             return self._condition_disclosed(fact)
+        if fact.noun not in _TOLD_BY_SIGNAL:
+            # What can hurt somebody is disclosed by our own sentence only, until the reader has words for it.
+            return frozenset() if fact.danger else self._reworded(f"{fact.label} {fact.detail or fact.state}")
         # A part that was fitted twice has a numbered key for the second time; people name it the same.
         named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
         plain = frozenset(
