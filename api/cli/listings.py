@@ -72,7 +72,8 @@ def list_unit(
     chosen = None if model is None else read_model(model)
     device_class = _class_of(shop, described, class_name, None if chosen is None else chosen.device_class)
     if check is not None:
-        found = check_text(read_text(check), described, device_class, language=language, answer=answer)
+        day, text = on or shop.today, read_text(check)
+        found = check_text(text, described, device_class, on=day, language=language, answer=answer)
         return _tell_findings(found, as_json)
     listing = write_listing(
         described,

@@ -69,7 +69,9 @@ def check(shop: ShopAccess, sent: TextToCheck) -> FindingsShape:
     unit = given_or_stored(shop, sent.unit, sent.unit_number)
     device_class = shop.class_called(unit.device_class)
     return FindingsShape(
-        findings=check_text(sent.text, unit, device_class, language=sent.language, answer=sent.answer)
+        findings=check_text(
+            sent.text, unit, device_class, on=shop.today, language=sent.language, answer=sent.answer
+        )
     )
 
 

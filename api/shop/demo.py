@@ -98,7 +98,7 @@ def run_demo(folder: Path, seed: int) -> Story:
         what_ifs={words: what_if_changed(fit.model, unit, sets) for words, sets in STORY_CHANGES.items()},
         listing=listing,
         tampered=tampered,
-        findings=check_text(tampered, unit, described),
+        findings=check_text(tampered, unit, described, on=shop.today),
     )
     shop.close()
     return story

@@ -27,6 +27,7 @@ from pricing.records.listing_step import (
     text_after,
 )
 from pricing.records.publication import FactChange, Publication, changed_facts
+from pricing.records.stops import refuse_if_held_back, stops_for, with_checks_of_today
 from pricing.records.unit import Unit
 
 _ENDED = ("sold", "withdrawn")
@@ -40,6 +41,7 @@ class KeptListing:
         written: As it was written.
         steps: What happened to it since, in order.
         stored: The unit as it is in the store now; None: it is not there.
+        unit: The unit with what counts today: the stored one, checks of locks that grew old counting as not made.
         device_class: The unit's class now.
         changed: Facts that are no longer as they were when it was published, or written when it is a draft.
         intact: Nothing of it was changed behind the program's back.
@@ -48,6 +50,7 @@ class KeptListing:
     written: ListingStatement
     steps: tuple[StoredStep, ...]
     stored: StoredUnit | None
+    unit: Unit
     device_class: DeviceClass
     changed: tuple[FactChange, ...]
     intact: bool
@@ -76,11 +79,6 @@ class KeptListing:
     def text_digest(self) -> str:
         """SHA-256 of the text that counts."""
         return digest_of_text(self.text)
-
-    @property
-    def unit(self) -> Unit:
-        """The unit as it is now, as far as the store knows."""
-        return self.written.unit if self.stored is None else self.stored.unit
 
     @property
     def publication(self) -> Publication | None:
@@ -163,8 +161,10 @@ def sell(shop: Shop, number: int, *, by: str, buyer: str | None = None) -> Listi
         NotFound: No listing has this number.
         BadInput: ``buyer`` is no reference, or ``by`` is empty or too long.
         ListingRefused: It is not published.
+        HeldBack: The unit may not be sold at all.
     """
     sold = stated(Sold, "sale", {"buyer": buyer, "by": by})
+    refuse_if_held_back(get_kept(shop, number).unit)
     kept = add_step(shop, number, lambda _: sold)
     return ListingSold(kept, _after_sale(shop, kept, buyer))
 
@@ -209,18 +209,19 @@ def _stored_unit(work: UnitOfWork, number: str) -> StoredUnit | None:
 
 
 def _kept(shop: Shop, parts: _Parts) -> KeptListing:
-    unit = parts.written.unit if parts.stored is None else parts.stored.unit
-    device_class = shop.class_called(unit.device_class)
+    described = parts.written.unit if parts.stored is None else parts.stored.unit
+    device_class = shop.class_called(described.device_class)
+    unit = with_checks_of_today(described, device_class, shop.today)
     published = publication_in(step.step for step in parts.steps)
     # What was sold or taken down stays as it was, whatever becomes of the unit.
     over = bool(parts.steps) and parts.steps[-1].state in _ENDED
     before = kept_facts(parts.written.unit, device_class) if published is None else published.facts
     changed = () if over else changed_facts(before, kept_facts(unit, device_class))
-    return KeptListing(parts.written, parts.steps, parts.stored, device_class, changed, parts.intact)
+    return KeptListing(parts.written, parts.steps, parts.stored, unit, device_class, changed, parts.intact)
 
 
 def _after_sale(shop: Shop, kept: KeptListing, buyer: str | None) -> tuple[str, ...]:
-    notices = []
+    notices = [f"before it is sent: {stop.reason}" for stop in stops_for("send", kept.unit, kept.device_class)]
     with shop.store.reading() as work:
         accepted = buyer is not None and work.acceptances.accepted(kept.number, buyer)
         unit_number = kept.written.unit.number

@@ -27,6 +27,7 @@ from pricing.errors import BadInput, ListingRefused, Problem, counted
 from pricing.records.channel import Channel
 from pricing.records.finding import Finding
 from pricing.records.listing_step import Checked, FindingAnswer, RaisedFinding, ReadBack, Sameness, answer_to
+from pricing.records.stops import publishing_stops
 
 _MOST_SAID = 500
 _MOST_LINES = 50
@@ -146,6 +147,8 @@ def sameness(published: str, read: str) -> Sameness:
 
 def _stops(shop: Shop, kept: KeptListing, channel: Channel | None) -> Iterator[str]:
     """Yield what forbids publishing whatever the text says."""
+    for stop in publishing_stops(kept.unit, kept.device_class):
+        yield stop.reason + (f" What lifts this: {stop.lifted_by}." if stop.lifted_by else "")
     if kept.stored is None:
         yield "the unit is not in the store: import it, so that a later change of its facts shows"
     try:

@@ -22,6 +22,7 @@ from pricing.records.finding import Finding
 from pricing.records.listing import Format, Listing
 from pricing.records.money import Money
 from pricing.records.shop_terms import ShopTerms
+from pricing.records.stops import refuse_if_held_back, with_checks_of_today
 from pricing.records.unit import Unit
 from pricing.records.unit_columns import check_unit
 
@@ -42,17 +43,26 @@ def write_listing(
 ) -> Listing:
     """Return the listing of a unit; its price is the unit's ask, else the model's estimate, else none.
 
-    Within the limits of ``channel`` descriptions may be left off, and ``Listing.left_off`` tells which.
+    Within the limits of ``channel`` descriptions may be left off, and ``Listing.left_off`` tells which. Checks of
+    locks that have grown old by ``on`` count as not made.
 
     Raises:
         BadInput: The unit does not fit its class.
+        HeldBack: The unit may be neither sold nor stripped.
         NotFound: There is no such language.
         ListingRefused: The unit may not be offered at all, or the channel has no room for its disclosures.
     """
     check_unit(unit, device_class)
-    price = unit.ask or _estimated(unit, model)
+    refuse_if_held_back(unit)
     listing = render_listing(
-        unit, device_class, format=form, language=language, on=on, price=price, terms=terms, channel=channel
+        with_checks_of_today(unit, device_class, on),
+        device_class,
+        format=form,
+        language=language,
+        on=on,
+        price=unit.ask or _estimated(unit, model),
+        terms=terms,
+        channel=channel,
     )
     return listing if channel is None else listing.model_copy(update={"channel": channel.name})
 
@@ -85,9 +95,9 @@ def keep_listing(shop: Shop, unit: Unit, listing: Listing) -> Statement[Listing]
 
 
 def check_text(
-    text: str, unit: Unit, device_class: DeviceClass, *, language: str = LANGUAGE, answer: bool = False
+    text: str, unit: Unit, device_class: DeviceClass, *, on: date, language: str = LANGUAGE, answer: bool = False
 ) -> tuple[Finding, ...]:
-    """Return what a text leaves out of, or says against, a unit's facts.
+    """Return what a text leaves out of, or says against, a unit's facts, as they count on this day.
 
     An ``answer`` to a buyer need not say everything again: of it only what is said is judged.
 
@@ -96,7 +106,7 @@ def check_text(
         NotFound: There is no such language.
     """
     check_unit(unit, device_class)
-    found = read_text(text, unit, device_class, language=language)
+    found = read_text(text, with_checks_of_today(unit, device_class, on), device_class, language=language)
     return tuple(finding for finding in found if not answer or finding.kind not in _OF_WHOLE_LISTINGS)
 
 

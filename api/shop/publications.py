@@ -131,13 +131,13 @@ def _publication(shop: Shop, kept: KeptListing, confirmed_by: str, photos: Seque
     stored, said = kept.stored, kept.written.said
     assert stored is not None  # noqa: S101 - a check without a stored unit does not pass
     channel = None if said.channel is None else channel_called(shop, said.channel)
-    ours = render_of(shop, said, stored.unit, kept.device_class, channel)
+    ours = render_of(shop, said, kept.unit, kept.device_class, channel)
     return stated(Publication, "publication", {
         "listing": ours.model_copy(update={"body": kept.text}),
         "text_digest": kept.text_digest,
         "unit": stored.unit,
         "unit_version": stored.version,
-        "facts": kept_facts(stored.unit, kept.device_class),
+        "facts": kept_facts(kept.unit, kept.device_class),
         "deviations": deviations_of(ours.sentences, shop.settings.country or UNION),
         "photos": tuple(photos),
         "channel": said.channel,

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from hashlib import sha256
 from importlib.metadata import version
 
 import pytest
 
+from api.settings import Settings
 from api.shop.kept_listings import edit_text, get_kept, list_kept, sell, withdraw
 from api.shop.listing_checks import answer_finding, check_listing, last_check, read_back
 from api.shop.publications import feed_of, publish, published_listing, sheet_of, standing_listing
-from pricing.errors import BadInput, ListingRefused
+from api.shop.shop import Shop
+from pricing.errors import BadInput, HeldBack, ListingRefused
 from pricing.records.channel import Channel
-from tests.kept_listings import change, draft, published, shop_in, with_answers
+from pricing.records.unit import Unit
+from tests.kept_listings import NOW, TERMS, change, draft, published, shop_in, with_answers
 
 
 @pytest.fixture
@@ -143,6 +147,50 @@ def test_a_unit_that_is_not_in_the_store_cannot_be_published(shop):
     number = draft(shop, unit=unit)
     assert check_listing(shop, number).state == "draft"
     assert "not in the store" in last_check(get_kept(shop, number)).stops[0]
+
+
+PHONE = {"class": "phone", "attributes": {"brand": "Arvel", "model": "P2"}, "functions": {"wifi": "dead"}}
+ERASED = {"data_erased": "built-in erase", "data_verified": True}
+
+
+def test_data_that_is_still_on_it_stops_and_no_reason_lifts_that(shop):
+    change(shop, **PHONE)
+    number = draft(shop)
+    kept = with_answers(shop, number)
+    assert kept.state == "draft"
+    (stop,) = last_check(kept).stops
+    assert "nobody recorded that it was erased" in stop
+    assert "What lifts this: erase it" in stop
+    change(shop, **PHONE, **ERASED)
+    assert last_check(check_listing(shop, number)).stops == ()
+
+
+def test_goods_that_are_reported_stolen_are_neither_written_published_nor_sold(shop):
+    number = published(shop)
+    waiting = draft(shop)
+    change(shop, doubts=["reported stolen"])
+    with pytest.raises(HeldBack, match="unit U1: It is reported stolen"):
+        draft(shop)
+    with pytest.raises(HeldBack):
+        sell(shop, number, by="desk")
+    kept = get_kept(shop, number)
+    assert (kept.state, kept.stale) == ("published", True)
+    assert "reported stolen" in last_check(check_listing(shop, waiting)).stops[0]
+
+
+def test_a_check_of_a_lock_that_grew_old_makes_a_published_listing_stale(tmp_path):
+    today = {"now": NOW}
+    shop = Shop(Settings(home=tmp_path, country="de", **TERMS), lambda: today["now"])
+    checks = {lock: {"state": "free", "checked_on": "2026-06-10"} for lock in ("network_block", "owner_account")}
+    with shop.store.writing(NOW) as work:
+        work.units.add(Unit.model_validate({**PHONE, **ERASED, "number": "U1", "locks": checks}))
+    number = published(shop)
+    assert get_kept(shop, number).changed == ()
+    today["now"] = NOW + timedelta(days=400)
+    kept = get_kept(shop, number)
+    assert kept.stale
+    assert "lock:network_block" in {change.key for change in kept.changed}
+    shop.close()
 
 
 def test_a_text_that_outgrew_its_channel_is_stopped(shop):
