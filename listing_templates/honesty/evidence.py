@@ -133,8 +133,10 @@ class Evidence:
     def _about(self, fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
         if fact.key in pair.subjects:
             return True
-        weights = self.vocabulary.weights["function"]
         own = self.vocabulary.bags.get(fact.key, frozenset())
+        if pair.words.isdisjoint(own) and pair.words.isdisjoint(symptom):
+            return False
+        weights = self.vocabulary.weights["function"]
         shares = [weights.get(word, 1.0) for word in pair.words & own]
         by_symptom = sum(min(weights.get(word, 1.0), 0.7) for word in (pair.words & symptom) - own)
         if self.vocabulary.labels.get(fact.key, _NOBODY) <= pair.words:
@@ -180,10 +182,18 @@ class Evidence:
         if wanted is None:
             return frozenset()
         tag = self.vocabulary.tag
+        # For each sentence, which of the lists it has a phrase of; None when it takes the disclosure back.
+        has: list[frozenset[int] | None] = [
+            None
+            if wanted.never and phrases(wanted.never, tag).search(said.sentence) is not None
+            else frozenset(n for n, words in enumerate(wanted.every) if _has_one(words, fact.state, said.sentence, tag))
+            for said in self.sentences
+        ]
         for width in (1, 2, 3):
-            for said, text in self._windows(width):
-                taken_back = bool(wanted.never) and phrases(wanted.never, tag).search(text) is not None
-                if not taken_back and all(_has_one(words, fact.state, text, tag) for words in wanted.every):
+            for place, said in enumerate(self.sentences):
+                together = has[place : place + width]
+                found = [one for one in together if one is not None]
+                if len(found) == len(together) and len(frozenset[int]().union(*found)) == len(wanted.every):
                     return frozenset({said.start})
         return frozenset()
 

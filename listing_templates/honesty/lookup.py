@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from listing_templates.honesty.tokens import Token, spellings, tokens_of
+from listing_templates.honesty.tokens import Token, Tokens, spellings, tokens_of
 
 GAP = "*"  # in a phrase: up to three words that do not matter
 _WIDEST_GAP = 3
@@ -75,19 +75,23 @@ class Lookup:
         end, means = self._longest(self._root, tokens, 0)
         return Found(tokens[0].start, tokens[end - 1].end, means) if end > 0 else None
 
-    def _found(self, tokens: Sequence[Token]) -> Iterator[Found]:
-        place, firsts = 0, self._root.after
-        while place < len(tokens):
-            if not self._endings and not any(key in firsts for key in tokens[place].keys):
-                # Most words begin no phrase at all.
-                place += 1
+    def _found(self, tokens: Tokens) -> Iterator[Found]:
+        last = 0
+        for place in self._beginnings(tokens):
+            if place < last:
                 continue
             end, means = self._longest(self._root, tokens, place)
             if end > place:
                 yield Found(tokens[place].start, tokens[end - 1].end, means)
-                place = end
-            else:
-                place += 1
+                last = end
+
+    def _beginnings(self, tokens: Tokens) -> Iterable[int]:
+        """Return the tokens with which a phrase may begin: of most texts only a few."""
+        firsts = self._root.after
+        if self._endings or GAP in firsts:
+            return range(len(tokens))
+        known = tokens.numbers.keys() & firsts.keys()
+        return sorted({number for key in known for number in tokens.numbers[key]})
 
     def _longest(self, node: _Node, tokens: Sequence[Token], place: int) -> tuple[int, frozenset[str]]:
         """Return where the longest phrase through ``node`` ends, and what it means; 0 when there is none."""

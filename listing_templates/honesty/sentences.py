@@ -9,7 +9,7 @@ from dataclasses import dataclass
 _LINE = re.compile(r"[^\n]+")
 _HEADING = re.compile(r"\s*#{1,6}\s")
 _BULLET = re.compile(r"\s*(?:[-*+•–]|\d{1,2}[.)])\s")
-_END = re.compile(r"[.!?…]+(?=[\s\"”')\]]|$)")
+_END = re.compile(r"[.!?…]+(?=[\s\"”')\]*_]|$)")
 
 
 @dataclass(frozen=True)

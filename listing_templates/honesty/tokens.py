@@ -29,13 +29,24 @@ class Token:
     is_word: bool
 
 
+class Tokens(tuple[Token, ...]):
+    """The tokens of a text in order, and for each of their spellings the tokens that have it."""
+
+    numbers: dict[str, list[int]]
+
+
 @lru_cache(maxsize=8192)
-def tokens_of(text: str, tag: str) -> tuple[Token, ...]:
+def tokens_of(text: str, tag: str) -> Tokens:
     """Return the tokens of a text in small letters, read in the language of this tag."""
-    return tuple(
+    tokens = Tokens(
         Token(spellings(found[0], tag), found.start(), found.end(), found[0][0].isalnum() or found[0][0] == BLANKED)
         for found in _TOKEN.finditer(text)
     )
+    tokens.numbers = {}
+    for number, token in enumerate(tokens):
+        for key in token.keys:
+            tokens.numbers.setdefault(key, []).append(number)
+    return tokens
 
 
 @lru_cache(maxsize=32768)
