@@ -60,6 +60,8 @@ def _of_functions(
     left_out = set(statement.excepted)
     if vocabulary.rest.search(statement.sentence) is not None or statement.excepted:
         left_out |= set(disclosed)
+    # Told of anywhere, what works poorly may be among all that works.
+    left_out |= {fact.key for fact in wide if fact.state == "impaired" and fact.key in disclosed}
     doubted = [fact for fact in wide if fact.key not in left_out | named_keys]
     for alike in named:
         # One name may mean several functions ("fan"): the claim is false only when it holds for none of them.

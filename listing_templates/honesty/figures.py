@@ -15,6 +15,7 @@ from pricing.records.finding import Finding
 _NUMBER = r"(?<![\d.,])(\d{1,9}(?:[.,]\d{1,3})?)"
 _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
+_OFTEN = re.compile(r"(?<![\w.,])(\d{1,2}) ?[x×*] ?$")
 _GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9])")
 _TOLERANCE_MM = Decimal("0.5")
 
@@ -47,11 +48,17 @@ def _specifications(
         for written, values in factors.items():
             figure = _NUMBER + " ?" + re.escape(written.casefold()) + r"(?![a-z0-9])"
             for match in re.finditer(figure, statement.sentence):
-                said = _decimal(match[1])
+                said = _times(match[1], statement.sentence[: match.start()])
                 recorded = [_decimal(fact.state) for fact in alike]
                 if said is not None and not any(said * factor == value for factor in values for value in recorded):
                     meant = min(alike, key=lambda fact: _distance(said, fact, statement))
                     yield _finding("against fact", statement, meant.key, suggestions)
+
+
+def _times(number: str, before: str) -> Decimal | None:
+    """Return a number, multiplied where the text says how often: "2 x 16"."""
+    said, often = _decimal(number), _OFTEN.search(before)
+    return said if said is None or often is None else said * int(often[1])
 
 
 def _distance(said: Decimal, fact: Fact, statement: Statement) -> tuple[bool, Decimal]:

@@ -154,7 +154,7 @@ def runtime(told: Told) -> Verdict | None:
     """How long a charge lasts, which no record holds; a run time that failed contradicts it."""
     fact = told.known.facts.get("function:battery_runtime")
     if fact is not None and fact.state in ("dead", "impaired", "removed"):
-        if fact.key in told.known.disclosed and told.said.signals & {*_TOLD, "trouble"}:
+        if fact.key in told.known.disclosed:
             return None
         return Verdict("against fact", fact.key, hard=True)
     return Verdict("no fact", "" if fact is None else fact.key)
