@@ -10,9 +10,8 @@ from __future__ import annotations
 from listing_templates.fact import Fact
 from listing_templates.plain_text import clipped
 from pricing.records.device_class import DeviceClass, Function
+from pricing.records.gates import blocker_of
 from pricing.records.unit import FunctionTest, Status, Unit, status_now, voided_by_opening
-
-GONE = ("dead", "removed")
 
 
 def function_facts(unit: Unit, device_class: DeviceClass) -> list[Fact]:
@@ -23,25 +22,6 @@ def function_facts(unit: Unit, device_class: DeviceClass) -> list[Fact]:
         _unknown(name, test) for name, test in unit.functions.items() if name not in device_class.functions_by_name
     ]
     return described + unknown
-
-
-def blocker_of(function: Function, statuses: dict[str, Status], device_class: DeviceClass) -> str | None:
-    """Return the name of the dead or removed function without which this one cannot be tested, or None.
-
-    What a function requires may itself be untested because of something dead: then that is the blocker.
-    """
-    seen = {function.name}
-    waiting = list(function.requires)
-    while waiting:
-        name = waiting.pop(0)
-        if name in seen:
-            continue
-        seen.add(name)
-        if statuses[name] in GONE:
-            return name
-        if statuses[name] == "untested":
-            waiting.extend(device_class.functions_by_name[name].requires)
-    return None
 
 
 def _fact(function: Function, statuses: dict[str, Status], unit: Unit, device_class: DeviceClass) -> Fact:

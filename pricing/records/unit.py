@@ -148,6 +148,7 @@ class Unit(Record):
         traces: Smells, pests and residues that were found.
         earlier_work: Signs of work by others: flux, lifted pads, missing shields.
         screws, sealed_with: How it was closed again.
+        answered_none: Keys of questions of the intake that were answered with "none": looked for, and nothing found.
         qualified: Who is qualified to open goods with mains inside, and will; None: nobody named.
         observed: Combination sentences that were seen on this unit.
         history: What was done.
@@ -191,6 +192,7 @@ class Unit(Record):
     screws: Screws = "not counted"
     sealed_with: str | None = None
     qualified: Signed | None = None
+    answered_none: tuple[str, ...] = ()
     observed: tuple[str, ...] = ()
     history: tuple[HistoryEntry, ...] = ()
     ask: Money | None = None
