@@ -1,4 +1,4 @@
-"""One headless Chromium for all tests of pages; what a page asks of the net is refused and counted."""
+"""One headless Chromium for each module of tests of pages; what a page asks of the net is refused and counted."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ NAMES = ("chromium", "chromium-browser", "google-chrome")
 MISSING = 'no Chromium: install the package "chromium" of your system; tests/run does so when it runs as root'
 
 
-@pytest.fixture(scope="session")
+# Not for the whole run: while it is open its event loop runs, and tests with one of their own would fail beside it.
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     path = next(filter(None, map(shutil.which, NAMES)), None)
     if path is None:
