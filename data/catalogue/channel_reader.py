@@ -12,16 +12,14 @@ channel's currency and are read exactly as they are written.
 from __future__ import annotations
 
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar
 
+from data.catalogue.named_files import NamedFiles
 from data.catalogue.positions import Positions
-from data.catalogue.report import Report, bad_file
+from data.catalogue.report import Report
 from data.catalogue.rows import read_record, read_unnamed_rows, report_unknown_keys
 from data.catalogue.toml_text import parse_toml, read_toml_text
-from pricing.errors import NotFound, Problem, shortened
 from pricing.records.acceptance import DeviationWay
 from pricing.records.base import Record
 from pricing.records.channel import PAYMENT, POSTAGE, PRICE, Channel, Fee, Postage, Reserve, Returns, flaws_of
@@ -32,7 +30,6 @@ Kind = TypeVar("Kind", bound=Record)
 
 _TABLES = ("channel", "fee", "payment", "postage", "returns", "guarantee")
 _EXPECTED = "a channel as TOML: at least [channel] with name, title and currency"
-_PACKAGED = files("data.catalogue.channels")
 
 
 class _Head(Record):
@@ -48,8 +45,7 @@ class _Head(Record):
 
 def channel_names(folder: Path | None = None) -> tuple[str, ...]:
     """Return the names of the channels there are, sorted: those that come along and those in ``folder``."""
-    own = [] if folder is None or not folder.is_dir() else [path.stem for path in folder.glob("*.toml")]
-    return tuple(sorted({*own, *_packaged_names()}))
+    return _FILES.names(folder)
 
 
 def find_channel(name: str, folder: Path | None = None) -> Channel:
@@ -59,17 +55,7 @@ def find_channel(name: str, folder: Path | None = None) -> Channel:
         NotFound: There is none; the message lists those there are.
         BadInput: Its file has problems, or describes a channel of another name than the file's.
     """
-    names = channel_names(folder)
-    if name not in names:
-        raise NotFound(f"no channel {shortened(name)}; there are: {', '.join(names)}")
-    own = None if folder is None else folder / f"{name}.toml"
-    if own is None or not own.is_file():
-        return _packaged_channel(name)
-    found = read_channel(own)
-    if found.name != name:
-        expected = f"{shortened(name)}, as the file is called"
-        raise bad_file(own.name, [Problem(own.name, None, "channel.name", shortened(found.name), expected)])
-    return found
+    return _FILES.find(name, folder)
 
 
 def read_channel(path: Path) -> Channel:
@@ -139,13 +125,11 @@ def _read_payment(document: dict[str, Any], report: Report) -> Fee | None:
     return read_record({"of": (PRICE, POSTAGE), **values, "name": PAYMENT}, Fee, ("payment",), report)
 
 
-@cache
-def _packaged_names() -> tuple[str, ...]:
-    names = [entry.name for entry in _PACKAGED.iterdir()]
-    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
-
-
-@cache
-def _packaged_channel(name: str) -> Channel:
-    source = f"{name}.toml"
-    return channel_from_text((_PACKAGED / source).read_text("utf-8"), source)
+_FILES = NamedFiles(
+    package="data.catalogue.channels",
+    none="no channel",
+    place="channel.name",
+    name_of=lambda channel: channel.name,
+    from_text=channel_from_text,
+    read=read_channel,
+)

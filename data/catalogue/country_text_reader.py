@@ -9,21 +9,18 @@ and the shop is told to act. Law is data: who needs another country, or a newer 
 from __future__ import annotations
 
 from datetime import date
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 
+from data.catalogue.named_files import NamedFiles
 from data.catalogue.positions import Positions
-from data.catalogue.report import Report, bad_file
+from data.catalogue.report import Report
 from data.catalogue.rows import read_record, read_rows, report_unknown_keys
 from data.catalogue.toml_text import parse_toml, read_toml_text
-from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.shop_terms import CountryText, CountryTexts
 
 _TABLES = ("country", "text")
 _EXPECTED = "texts of a country as TOML: [country] and any number of [[text]]"
-_PACKAGED = files("data.catalogue.country_texts")
 
 
 class _Head(Record):
@@ -34,8 +31,7 @@ class _Head(Record):
 
 def text_countries(folder: Path | None = None) -> tuple[str, ...]:
     """Return the countries there are texts of, sorted: those that come along and those in ``folder``."""
-    own = [] if folder is None or not folder.is_dir() else [path.stem for path in folder.glob("*.toml")]
-    return tuple(sorted({*own, *_packaged_names()}))
+    return _FILES.names(folder)
 
 
 def find_country_texts(country: str, folder: Path | None = None) -> CountryTexts:
@@ -45,18 +41,7 @@ def find_country_texts(country: str, folder: Path | None = None) -> CountryTexts
         NotFound: There are none; the message lists the countries there are.
         BadInput: The file has problems, or is of another country than it is called.
     """
-    code = country.strip().lower()
-    names = text_countries(folder)
-    if code not in names:
-        raise NotFound(f"no texts of country {shortened(country)}; there are: {', '.join(names)}")
-    own = None if folder is None else folder / f"{code}.toml"
-    if own is None or not own.is_file():
-        return _packaged_texts(code)
-    texts = country_texts_from_text(read_toml_text(own, _EXPECTED), own.name)
-    if texts.country != code:
-        expected = f"{shortened(code)}, as the file is called"
-        raise bad_file(own.name, [Problem(own.name, None, "country.country", shortened(texts.country), expected)])
-    return texts
+    return _FILES.find(country.strip().lower(), folder, asked=country)
 
 
 def country_texts_from_text(text: str, source: str) -> CountryTexts:
@@ -78,13 +63,15 @@ def country_texts_from_text(text: str, source: str) -> CountryTexts:
     return CountryTexts(**dict(read), texts=rows.records)
 
 
-@cache
-def _packaged_names() -> tuple[str, ...]:
-    names = [entry.name for entry in _PACKAGED.iterdir()]
-    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+def _read(path: Path) -> CountryTexts:
+    return country_texts_from_text(read_toml_text(path, _EXPECTED), path.name)
 
 
-@cache
-def _packaged_texts(country: str) -> CountryTexts:
-    source = f"{country}.toml"
-    return country_texts_from_text((_PACKAGED / source).read_text("utf-8"), source)
+_FILES = NamedFiles(
+    package="data.catalogue.country_texts",
+    none="no texts of country",
+    place="country.country",
+    name_of=lambda texts: texts.country,
+    from_text=country_texts_from_text,
+    read=_read,
+)

@@ -19,18 +19,16 @@ earpiece is optional, two lines are enough. A combination has no name; own ones 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
+from data.catalogue.named_files import NamedFiles, packaged_names
 from data.catalogue.positions import Positions
 from data.catalogue.references import ClassRows, report_references
-from data.catalogue.report import Report, bad_file
+from data.catalogue.report import Report
 from data.catalogue.rows import Rows, read_rows, report_unknown_keys
 from data.catalogue.rules import read_grade_rule, read_lot_rates, read_prior, read_waiting
 from data.catalogue.toml_text import parse_toml, read_toml_text
-from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.device_class import (
     Attribute,
@@ -51,13 +49,12 @@ Kind = TypeVar("Kind", bound=Record)
 _ROW_TABLES = ("attribute", "function", "surface", "part", "lock", "combination", "before_closing", "carrier", "danger")
 _TABLES = ("class", *_ROW_TABLES, "grade", "prior", "waiting", "lot")
 _HEAD_KEYS = ("name", "title", "like")
-_PACKAGED = files("data.catalogue.classes")
+_PACKAGE = "data.catalogue.classes"
 
 
 def class_names(folder: Path | None = None) -> tuple[str, ...]:
     """Return the names of the classes there are, sorted: those that come along and those in ``folder``."""
-    own = [] if folder is None or not folder.is_dir() else [path.stem for path in folder.glob("*.toml")]
-    return tuple(sorted({*own, *_packaged_names()}))
+    return _FILES.names(folder)
 
 
 def find_class(name: str, folder: Path | None = None) -> DeviceClass:
@@ -67,18 +64,7 @@ def find_class(name: str, folder: Path | None = None) -> DeviceClass:
         NotFound: There is none; the message lists those there are.
         BadInput: Its file has problems, or describes a class of another name than the file's.
     """
-    names = class_names(folder)
-    if name not in names:
-        raise NotFound(f"no device class {shortened(name)}; there are: {', '.join(names)}")
-    own = None if folder is None else folder / f"{name}.toml"
-    if own is None or not own.is_file():
-        return _packaged_class(name)
-    found = read_class(own)
-    if found.name != name:
-        line = Positions(own.read_text("utf-8-sig")).line_of(("class", "name"))
-        expected = f"{shortened(name)}, as the file is called"
-        raise bad_file(own.name, [Problem(own.name, line, "class.name", shortened(found.name), expected)])
-    return found
+    return _FILES.find(name, folder)
 
 
 def read_class(path: Path) -> DeviceClass:
@@ -176,20 +162,23 @@ def _inherited(head: Mapping[str, str], report: Report) -> DeviceClass:
     if like is None:
         return DeviceClass(name="nothing")
     # A packaged class may be like another; one that is like itself would never end.
-    names = [name for name in _packaged_names() if name != head.get("name")]
+    names = [name for name in packaged_names(_PACKAGE) if name != head.get("name")]
     if like not in names:
         report.add(("class", "like"), like, f"a class that comes along: {', '.join(names)}")
         return DeviceClass(name="nothing")
-    return _packaged_class(like)
+    return _FILES.come_along(like)
 
 
-@cache
-def _packaged_names() -> tuple[str, ...]:
-    names = [entry.name for entry in _PACKAGED.iterdir()]
-    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+def _line_of_name(path: Path) -> int | None:
+    return Positions(path.read_text("utf-8-sig")).line_of(("class", "name"))
 
 
-@cache
-def _packaged_class(name: str) -> DeviceClass:
-    source = f"{name}.toml"
-    return class_from_text((_PACKAGED / source).read_text("utf-8"), source)
+_FILES = NamedFiles(
+    package=_PACKAGE,
+    none="no device class",
+    place="class.name",
+    name_of=lambda device_class: device_class.name,
+    from_text=class_from_text,
+    read=read_class,
+    line_of=_line_of_name,
+)

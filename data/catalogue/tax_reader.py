@@ -11,15 +11,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 
+from data.catalogue.named_files import NamedFiles
 from data.catalogue.positions import Positions
-from data.catalogue.report import Report, bad_file
+from data.catalogue.report import Report
 from data.catalogue.rows import read_record, read_unnamed_rows, report_unknown_keys
 from data.catalogue.toml_text import parse_toml, read_toml_text
-from pricing.errors import NotFound, Problem, shortened
 from pricing.records.base import Record
 from pricing.records.money import Currency
 from pricing.records.tax import DatedAmount, DatedPercent, TaxKind, TaxTable
@@ -27,7 +25,6 @@ from pricing.records.tax import DatedAmount, DatedPercent, TaxKind, TaxTable
 _LIMITS = ("pool_limit", "credit_limit")
 _TABLES = ("tax", "rate", *_LIMITS)
 _EXPECTED = "tax rates as TOML: [tax] and at least one [[rate]]"
-_PACKAGED = files("data.catalogue.tax_rates")
 
 
 class _Head(Record):
@@ -40,8 +37,7 @@ class _Head(Record):
 
 def tax_countries(folder: Path | None = None) -> tuple[str, ...]:
     """Return the countries there are rates of, sorted: those that come along and those in ``folder``."""
-    own = [] if folder is None or not folder.is_dir() else [path.stem for path in folder.glob("*.toml")]
-    return tuple(sorted({*own, *_packaged_names()}))
+    return _FILES.names(folder)
 
 
 def find_tax_table(country: str, folder: Path | None = None) -> TaxTable:
@@ -51,18 +47,7 @@ def find_tax_table(country: str, folder: Path | None = None) -> TaxTable:
         NotFound: There are none; the message lists those there are.
         BadInput: The file has problems, or is of another country than it is called.
     """
-    code = country.strip().lower()
-    names = tax_countries(folder)
-    if code not in names:
-        raise NotFound(f"no tax rates of {shortened(country)}; there are: {', '.join(names)}")
-    own = None if folder is None else folder / f"{code}.toml"
-    if own is None or not own.is_file():
-        return _packaged_table(code)
-    table = tax_table_from_text(read_toml_text(own, _EXPECTED), own.name)
-    if table.country != code:
-        expected = f"{shortened(code)}, as the file is called"
-        raise bad_file(own.name, [Problem(own.name, None, "tax.country", shortened(table.country), expected)])
-    return table
+    return _FILES.find(country.strip().lower(), folder, asked=country)
 
 
 def tax_table_from_text(text: str, source: str) -> TaxTable:
@@ -99,13 +84,15 @@ def _report_order(table: str, days: Sequence[date], report: Report) -> None:
             report.add((table, place, "starts"), days[place], expected)
 
 
-@cache
-def _packaged_names() -> tuple[str, ...]:
-    names = [entry.name for entry in _PACKAGED.iterdir()]
-    return tuple(sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml")))
+def _read(path: Path) -> TaxTable:
+    return tax_table_from_text(read_toml_text(path, _EXPECTED), path.name)
 
 
-@cache
-def _packaged_table(country: str) -> TaxTable:
-    source = f"{country}.toml"
-    return tax_table_from_text((_PACKAGED / source).read_text("utf-8"), source)
+_FILES = NamedFiles(
+    package="data.catalogue.tax_rates",
+    none="no tax rates of",
+    place="tax.country",
+    name_of=lambda table: table.country,
+    from_text=tax_table_from_text,
+    read=_read,
+)
