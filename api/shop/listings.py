@@ -6,7 +6,6 @@ from datetime import date
 
 from api.shop.shop import Shop
 from api.shop.terms import terms_of_shop
-from data.storage.page import Page
 from data.storage.statements import Statement
 from listing_templates.fact_texts import facts_in
 from listing_templates.honesty import read_text
@@ -120,24 +119,6 @@ def reasons_of(
     """
     facts = (*facts_in(unit, device_class, listing.language), *terms_facts(terms, listing.on))
     return why(listing.sentences, identifier, facts, Wording(listing.language))
-
-
-def get_listing(shop: Shop, number: int) -> Statement[Listing]:
-    """Return a listing as it was kept.
-
-    Raises:
-        NotFound: None has this number.
-    """
-    with shop.store.reading() as work:
-        return work.listings.get(number)
-
-
-def list_listings(
-    shop: Shop, *, unit_number: str | None, limit: int, offset: int
-) -> Page[Statement[Listing]]:
-    """Return listings, the latest first, all or of one unit."""
-    with shop.store.reading() as work:
-        return work.listings.page(unit_number=unit_number, limit=limit, offset=offset)
 
 
 def _estimated(unit: Unit, model: PriceModel | None) -> Money | None:

@@ -48,12 +48,6 @@ def compact(identity: str) -> str:
     return _SEPARATORS.sub("", identity[:_LONGEST])
 
 
-def is_like_imei(text: str) -> bool:
-    """Return whether the text is nothing but 14 to 16 digits, as an IMEI has them, with or without separators."""
-    return kind_of_identity(text) != "serial"
-
-
-
 def known_as(unit_identities: Iterable[str], text: str) -> str:
     """Return the text with these identities masked where they stand in it as written, and every likely IMEI too."""
     for identity in unit_identities:
