@@ -164,8 +164,13 @@ def sell(shop: Shop, number: int, *, by: str, buyer: str | None = None) -> Listi
         HeldBack: The unit may not be sold at all.
     """
     sold = stated(Sold, "sale", {"buyer": buyer, "by": by})
-    refuse_if_held_back(get_kept(shop, number).unit)
-    kept = add_step(shop, number, lambda _: sold)
+
+    def sale_of(kept: KeptListing) -> ListingStep:
+        """Return the sale, unless the unit is held back."""
+        refuse_if_held_back(kept.unit)
+        return sold
+
+    kept = add_step(shop, number, sale_of)
     return ListingSold(kept, _after_sale(shop, kept, buyer))
 
 

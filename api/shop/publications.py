@@ -11,7 +11,7 @@ from importlib.metadata import version
 from typing import Literal
 
 from api.shop.channels import channel_called
-from api.shop.kept_listings import KeptListing, add_step, get_kept
+from api.shop.kept_listings import KeptListing, add_step, get_kept, list_kept
 from api.shop.listing_checks import check_of
 from api.shop.listings import render_of
 from api.shop.shop import Shop
@@ -121,10 +121,8 @@ def feed_of(shop: Shop, form: FeedForm) -> str:
 
 
 def _standing(shop: Shop) -> list[Listing]:
-    with shop.store.reading() as work:
-        numbers = work.listing_steps.listings_in("published", limit=0, offset=0).items
-    found = [published_listing(shop, number) for number in numbers]
-    return [each.publication.listing for each in found if not each.kept.stale]
+    found = list_kept(shop, state="published", limit=0, offset=0).items
+    return [kept.publication.listing for kept in found if kept.publication is not None and not kept.stale]
 
 
 def _publication(shop: Shop, kept: KeptListing, confirmed_by: str, photos: Sequence[str]) -> Publication:
