@@ -70,6 +70,32 @@ class NumberColumns:
         return numbers.values
 
 
+def read_number_columns(
+    table: TextTable, names: tuple[str, ...], findings: Findings, *, not_below_0: tuple[str, ...]
+) -> dict[str, FloatArray]:
+    """Return columns of numbers, shape (rows,) each, with NaN where not stated or bad, a column that lacks too.
+
+    Args:
+        table: The file.
+        names: The columns.
+        findings: Where bad cells are reported, and those below 0 of the columns ``not_below_0``.
+        not_below_0: Some of the names.
+    """
+    known = NumberColumns.of(table, names)
+    found: dict[str, FloatArray] = {}
+    for name in names:
+        values = known.read(name, table, findings)
+        found[name] = np.full(table.rows, np.nan) if values is None else values
+        if name in not_below_0:
+            findings.report_rows(name, found[name] < 0, "0 or more")
+    return found
+
+
+def word_at(column: TextColumn | None, row: int) -> str | None:
+    """Return a cell's word, None where it is not stated or the file lacks the column."""
+    return None if column is None else column.word(row)
+
+
 def marks_in(table: TextTable, names: tuple[str, ...]) -> dict[str, Marks]:
     """Return what the number columns that a table has among ``names`` show of their decimal marks."""
     return {name: shapes.marks for name, shapes in _shapes(table, names).items()}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from data.importing.rates import STALE_DAYS, Rates, ReferenceRates
 from data.importing.text_table import TextTable
 from data.importing.words import Words
 from pricing.errors import BadInput, NotFound, Problem, counted, refused
-from pricing.records.money import checked_currency
+from pricing.records.money import Money, checked_currency, rounded
 from pricing.records.sales_table import NOT_STATED, BoolArray, DayArray, FloatArray, TextColumn
 
 # More than the days that a year of four digits can hold, so that (currency, day) fits one number.
@@ -115,6 +116,11 @@ def conversion_on_day(
             findings.note(f"the rate of {code} is of {rate.day}, {(on - rate.day).days} days before {on}")
     factor = np.array([by_code.get(code or base, np.nan) for code in codes], dtype=np.float64)
     return DayConversion(factor, tuple(code or base for code in codes))
+
+
+def converted(amount: float, factor: Decimal, base: str) -> Money:
+    """Return an amount of a file in the base currency, rounded to its minor unit."""
+    return Money(amount=rounded(Decimal(repr(amount)) * factor, base), currency=base)
 
 
 def _code(word: str) -> str | None:

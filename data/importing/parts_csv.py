@@ -15,8 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from data.importing.condition_columns import NumberColumns, read_words
-from data.importing.currencies import conversion_on_day
+from data.importing.condition_columns import read_number_columns, read_words, word_at
+from data.importing.currencies import conversion_on_day, converted
 from data.importing.days import read_days
 from data.importing.findings import Findings
 from data.importing.rates import Rates, ReferenceRates
@@ -24,7 +24,7 @@ from data.importing.text_table import TextTable, read_text_table
 from data.importing.words import ANY_WORDS, fixed_words, option_words
 from pricing.errors import Problem, refused
 from pricing.records.device_class import DeviceClass
-from pricing.records.money import Money, checked_currency, rounded
+from pricing.records.money import Money, checked_currency
 from pricing.records.part_offer import PartOffer
 from pricing.records.sales_table import FloatArray, TextColumn
 
@@ -110,7 +110,7 @@ def _read_columns(
         findings.report_words("checked_on", table.columns["checked_on"], read.bad_words)
         days = [None if np.isnat(day) else day.item() for day in read.values]
     priced = np.isfinite(numbers["price"])
-    offered = np.array([_word(texts["available"], row) in (None, "yes") for row in range(table.rows)], dtype=np.bool_)
+    offered = np.array([word_at(texts["available"], row) in (None, "yes") for row in range(table.rows)], dtype=np.bool_)
     # A price that could not be read has been reported already.
     unstated = np.ones(table.rows, dtype=np.bool_)
     if "price" in table.columns:
@@ -121,12 +121,7 @@ def _read_columns(
 
 
 def _read_numbers(table: TextTable, findings: Findings) -> dict[str, FloatArray]:
-    known = NumberColumns.of(table, _NUMBERS)
-    found: dict[str, FloatArray] = {}
-    for name in _NUMBERS:
-        values = known.read(name, table, findings)
-        found[name] = np.full(table.rows, np.nan) if values is None else values
-        findings.report_rows(name, found[name] < 0, "0 or more")
+    found = read_number_columns(table, _NUMBERS, findings, not_below_0=_NUMBERS)
     for name in _SHARES:
         findings.report_rows(name, found[name] > 1, "a share of 1: 0.05 for five in a hundred")
     pieces = found["min_order"]
@@ -141,16 +136,16 @@ def _offer(table: TextTable, columns: _Columns, row: int, base: str) -> PartOffe
         return default if np.isnan(value) else value
 
     price = float(columns.numbers["price"][row])
-    available = _word(columns.texts["available"], row) or "yes"
+    available = word_at(columns.texts["available"], row) or "yes"
     fields: dict[str, object] = {
-        "part": _word(columns.texts["part"], row),
-        "source": _word(columns.texts["source"], row) or "no source given",
+        "part": word_at(columns.texts["part"], row),
+        "source": word_at(columns.texts["source"], row) or "no source given",
         "available": available,
         "checked_on": columns.days[row],
         "min_order": int(number("min_order", 1)),
         "lead_days": number("lead_days", 0),
-        "quality": _word(columns.texts["quality"], row) or ("salvaged" if available == "donor" else "third-party"),
-        "variant": _word(columns.texts["variant"], row),
+        "quality": word_at(columns.texts["quality"], row) or ("salvaged" if available == "donor" else "third-party"),
+        "variant": word_at(columns.texts["variant"], row),
         "doa_share": number("doa_share", 0),
         "line": int(table.line[row]),
     }
@@ -159,15 +154,7 @@ def _offer(table: TextTable, columns: _Columns, row: int, base: str) -> PartOffe
         fields[name] = None if np.isnan(value) else value
     if np.isfinite(price):
         rate = Decimal(repr(float(columns.factor[row])))
-        fields["price"] = _money(price, rate, base)
-        fields["postage"] = _money(number("postage", 0), rate, base)
+        fields["price"] = converted(price, rate, base)
+        fields["postage"] = converted(number("postage", 0), rate, base)
         fields["quoted"] = Money(amount=Decimal(repr(price)), currency=columns.currencies[row])
     return PartOffer.model_validate(fields)
-
-
-def _money(amount: float, rate: Decimal, base: str) -> Money:
-    return Money(amount=rounded(Decimal(repr(amount)) * rate, base), currency=base)
-
-
-def _word(column: TextColumn | None, row: int) -> str | None:
-    return None if column is None else column.word(row)

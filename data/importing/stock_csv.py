@@ -15,8 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from data.importing.condition_columns import NumberColumns, read_words
-from data.importing.currencies import DayConversion, conversion_on_day
+from data.importing.condition_columns import read_number_columns, read_words, word_at
+from data.importing.currencies import DayConversion, conversion_on_day, converted
 from data.importing.findings import Findings
 from data.importing.parts_csv import QUALITY_WORDS
 from data.importing.rates import Rates, ReferenceRates
@@ -24,7 +24,7 @@ from data.importing.text_table import TextTable, read_text_table
 from data.importing.words import ANY_WORDS, option_words
 from pricing.errors import Problem, refused
 from pricing.records.device_class import DeviceClass
-from pricing.records.money import Money, checked_currency, rounded
+from pricing.records.money import Money, checked_currency
 from pricing.records.sales_table import FloatArray, TextColumn
 from pricing.records.stock import StockPart
 
@@ -105,13 +105,7 @@ def _check_header(table: TextTable) -> None:
 
 
 def _read_numbers(table: TextTable, findings: Findings) -> dict[str, FloatArray]:
-    known = NumberColumns.of(table, _NUMBERS)
-    found: dict[str, FloatArray] = {}
-    for name in _NUMBERS:
-        values = known.read(name, table, findings)
-        found[name] = np.full(table.rows, np.nan) if values is None else values
-    for name in ("cost", "worth"):
-        findings.report_rows(name, found[name] < 0, "0 or more")
+    found = read_number_columns(table, _NUMBERS, findings, not_below_0=("cost", "worth"))
     pieces = found["pieces"]
     wrong = (pieces < 1) | (pieces % 1 != 0) | (pieces > _MOST_PIECES)
     findings.report_rows("pieces", np.isfinite(pieces) & wrong, f"a whole number of pieces, 1 to {_MOST_PIECES:,}")
@@ -124,12 +118,11 @@ def _stock_part(table: TextTable, columns: _Columns, row: int, base: str) -> Sto
     def money(name: str) -> Money | None:
         """Return a cell's amount in the base currency, None where it is not stated."""
         value = float(columns.numbers[name][row])
-        return None if np.isnan(value) else Money(amount=rounded(Decimal(repr(value)) * factor, base), currency=base)
+        return None if np.isnan(value) else converted(value, factor, base)
 
     def word(name: str) -> str | None:
         """Return a cell's word, None where it is not stated."""
-        column = columns.texts[name]
-        return None if column is None else column.word(row)
+        return word_at(columns.texts[name], row)
 
     pieces = float(columns.numbers["pieces"][row])
     fields = {
