@@ -50,7 +50,11 @@ class FormContext:
 
 def deviations_of(sentences: Sequence[Sentence], country: str | None) -> tuple[Deviation, ...]:
     """Return one line for each disclosure, with the rule of the country that it serves, where that is known."""
-    rules = _rules(country)
+    return lines_of(sentences, _rules(country))
+
+
+def lines_of(sentences: Sequence[Sentence], rules: SheetRules | None) -> tuple[Deviation, ...]:
+    """Return one line for each disclosure, numbered from 1, with the rule that it serves; None: no rule is named."""
     disclosures = [sentence for sentence in sentences if sentence.disclosure]
     return tuple(
         Deviation(
@@ -143,8 +147,11 @@ def _said(still_open: Sequence[int], buyer: str, wording: Wording) -> str:
 
 def _law(country: str | None, wording: Wording) -> str:
     rules = _rules(country)
-    if rules is None:
-        return ""
+    return "" if rules is None else law_said(rules, wording)
+
+
+def law_said(rules: SheetRules, wording: Wording) -> str:
+    """Return which law the lines are measured by, and where it asks that they be accepted one by one."""
     return wording.phrase("sheet_law", law=law_in(rules, wording.language.tag), rule=rules.accepted)
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
 
+from listing_templates.deviations import law_said, lines_of
 from listing_templates.render import SHEET, environment
-from listing_templates.sheet_rules import UNION, SheetRules, law_in, rules_of
+from listing_templates.sheet_rules import UNION, SheetRules, rules_of
 from listing_templates.wording import Wording
 from pricing.records.listing import Listing
 
@@ -64,7 +65,7 @@ def _context(listing: Listing, rules: SheetRules, wording: Wording, digest: str 
         title=listing.title,
         details=_details(listing, wording, digest),
         how=wording.phrase("sheet_how"),
-        law=wording.phrase("sheet_law", law=law_in(rules, wording.language.tag), rule=rules.accepted),
+        law=law_said(rules, wording),
         columns=(
             wording.phrase("sheet_line"),
             wording.phrase("sheet_deviation"),
@@ -81,15 +82,14 @@ def _context(listing: Listing, rules: SheetRules, wording: Wording, digest: str 
 
 
 def _lines(listing: Listing, rules: SheetRules, wording: Wording) -> tuple[LineContext, ...]:
-    disclosures = [sentence for sentence in listing.sentences if sentence.disclosure]
     return tuple(
         LineContext(
-            number=str(number),
-            text=sentence.text,
-            rule=rules.rule_of(sentence),
-            box=wording.phrase("sheet_box", number=str(number)),
+            number=str(line.number),
+            text=line.text,
+            rule=line.rule,
+            box=wording.phrase("sheet_box", number=str(line.number)),
         )
-        for number, sentence in enumerate(disclosures, start=1)
+        for line in lines_of(listing.sentences, rules)
     )
 
 
