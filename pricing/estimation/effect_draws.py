@@ -20,11 +20,11 @@ from scipy.optimize import nnls
 
 from pricing.hedonic.model import PriceModel
 from pricing.hedonic.pieces import PlaceArray
+from pricing.hedonic.signs import dual_multipliers
 from pricing.records.sales_table import FloatArray
 
 _BINDS = 1e-9
 _BROKEN = 1e-7
-_SMALLEST = 1e-14
 
 
 class EffectDraws:
@@ -91,17 +91,9 @@ def multipliers_of(values: FloatArray, metric: FloatArray) -> FloatArray:
         while (left < slack)[~kept].any():
             kept |= left < slack
             chosen = np.flatnonzero(kept)
-            mine[chosen] = _multipliers(values[draw, chosen], metric[np.ix_(chosen, chosen)])
+            mine[chosen] = dual_multipliers(values[draw, chosen], metric[np.ix_(chosen, chosen)])
             left = values[draw] + mine @ metric
     return found
-
-
-def _multipliers(values: FloatArray, metric: FloatArray) -> FloatArray:
-    """Return the multipliers of one draw, shape (bounds,): least |F m + F^-T values| with F'F the metric."""
-    sizes, directions = np.linalg.eigh((metric + metric.T) / 2)
-    root = np.sqrt(np.maximum(sizes, _SMALLEST * max(float(sizes[-1]), _SMALLEST)))
-    found, _ = nnls(root[:, None] * directions.T, -(directions.T @ values) / root, maxiter=100 * len(values))
-    return np.asarray(found)
 
 
 def normal_draws(rng: np.random.Generator, covariance: FloatArray, draws: int) -> FloatArray:

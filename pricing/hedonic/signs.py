@@ -55,18 +55,31 @@ def constrained(estimate: FloatArray, covariance: FloatArray, rows: sparse.csr_a
         chosen = rows[np.flatnonzero(active)]
         spread = np.asarray(chosen @ covariance)
         metric = np.asarray(chosen @ spread.T)
-        size = float(np.trace(metric)) / len(metric)
-        sizes, directions = np.linalg.eigh((metric + metric.T) / 2)
-        root = np.sqrt(np.maximum(sizes, 1e-14 * max(size, 1e-300)))
-        # min over u >= 0 of |F u + F^-T c|^2 / 2 with F'F = metric and c = C beta_hat is the dual problem.
-        factor = root[:, None] * directions.T
-        target = -(directions.T @ np.asarray(chosen @ estimate)) / root
-        try:
-            multipliers, _ = nnls(factor, target, maxiter=50 * len(metric))
-        except RuntimeError as error:
-            raise NotConverged("the bounds of effects did not settle") from error
-        solution = estimate + spread.T @ multipliers
+        solution = estimate + spread.T @ dual_multipliers(np.asarray(chosen @ estimate), metric)
     raise NotConverged("the bounds of effects did not settle")
+
+
+def dual_multipliers(values: FloatArray, metric: FloatArray) -> FloatArray:
+    """Return the multipliers u >= 0 that put an estimate on the bounds that it breaks, shape (constraints,).
+
+    Args:
+        values: C beta_hat, shape (constraints,).
+        metric: C V C', shape (constraints, constraints), any scale.
+
+    Raises:
+        NotConverged: They did not settle.
+    """
+    size = float(np.trace(metric)) / len(metric)
+    sizes, directions = np.linalg.eigh((metric + metric.T) / 2)
+    root = np.sqrt(np.maximum(sizes, 1e-14 * max(size, 1e-300)))
+    # min over u >= 0 of |F u + F^-T c|^2 / 2 with F'F = metric and c = C beta_hat is the dual problem.
+    factor = root[:, None] * directions.T
+    target = -(directions.T @ values) / root
+    try:
+        multipliers, _ = nnls(factor, target, maxiter=50 * len(metric))
+    except RuntimeError as error:
+        raise NotConverged("the bounds of effects did not settle") from error
+    return np.asarray(multipliers)
 
 
 def _pushed_inside(solution: FloatArray, rows: sparse.csr_array) -> FloatArray:
