@@ -8,7 +8,7 @@ saying what. While a required function is dead or removed, whatever depends on i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
@@ -92,7 +92,7 @@ class FaultTerm:
     def reader(self, table: ConditionTable, hot_at: int = 0) -> Reader:
         """Return what reads blocks of the table's rows; places are counted from ``hot_at``."""
         slots, things = self.states.slots(table, hot_at)
-        fails = self._failing(table)
+        fails = self._gates_in(table, _FAILING)
         removed = hot_at + things * self.states.width + FAULT_STATUSES.index("removed")
         weights = np.concatenate([np.zeros(hot_at), self._weights])
         sold_as = table.sold_as
@@ -119,15 +119,15 @@ class FaultTerm:
 
         return read
 
-    def _failing(self, table: ConditionTable) -> BoolArray:
-        """Return whether each gate fails in each row, shape (gates, rows)."""
-        fails = np.zeros((len(self._gates), table.rows), dtype=np.bool_)
+    def _gates_in(self, table: ConditionTable, words: Container[str]) -> BoolArray:
+        """Return whether each gate is told by one of the words in each row, shape (gates, rows)."""
+        found = np.zeros((len(self._gates), table.rows), dtype=np.bool_)
         for row, gate in enumerate(self._gates):
             column = table.faults.get(self.states.things[gate])
             if column is not None:
-                known = np.array([*(word in _FAILING for word in column.levels), False])
-                np.take(known, column.codes, out=fails[row], mode="wrap")
-        return fails
+                known = np.array([*(word in words for word in column.levels), False])
+                np.take(known, column.codes, out=found[row], mode="wrap")
+        return found
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
@@ -161,14 +161,12 @@ class FaultTerm:
         return float(max(found, default=-np.inf))
 
     def may_be_told(self, table: ConditionTable) -> BoolArray:
-        """Return whether each gate may be told as failing in each row, shape (functions, rows)."""
-        may = np.zeros((len(self.requires), table.rows), dtype=np.bool_)
-        for gate in self._gates:
-            column = table.faults.get(self.states.things[gate])
-            may[gate] = True
-            if column is not None:
-                known = np.array([*(word not in _STAYS for word in column.levels), True])
-                np.take(known, column.codes, out=may[gate], mode="wrap")
+        """Return whether each reading may be told of each row, shape (readings, rows)."""
+        stays = dict(zip(self._gates, self._gates_in(table, _STAYS), strict=True))
+        may = np.ones((len(self.readings), table.rows), dtype=np.bool_)
+        for row, reading in enumerate(self.readings):
+            for gate, _ in reading:
+                may[row] &= ~stays[gate]
         return may
 
     def named(self, reading: Reading) -> tuple[tuple[str, str], ...]:

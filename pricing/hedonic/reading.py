@@ -125,13 +125,14 @@ def _highest(
     low = np.flatnonzero(raw.times(own) < term.highest_failing(mine))
     if not len(low):
         return ()
-    may = term.may_be_told(units)[:, low]
+    doubtful = units.take(low)
+    may = term.may_be_told(doubtful)
     best, chosen = mean[low], np.zeros(len(low), dtype=np.intp)
     for number, reading in enumerate(term.readings[1:], start=1):
-        rows = np.flatnonzero(may[[gate for gate, _ in reading]].all(axis=0))
+        rows = np.flatnonzero(may[number])
         if not len(rows):
             continue
-        means = design.rows(told(units.take(low[rows]), term.named(reading), np.arange(len(rows)))).times(effects)
+        means = design.rows(told(doubtful.take(rows), term.named(reading), np.arange(len(rows)))).times(effects)
         higher = means > best[rows]
         best[rows[higher]], chosen[rows[higher]] = means[higher], number
     mean[low] = best
