@@ -56,6 +56,7 @@ def alike_table(effects: Iterable[CardEffect]) -> CardTable:
     """Return what no sale had; effects that read alike share a row, because only the prior tells them."""
 
     def read(effect: CardEffect) -> tuple[str, str]:
+        """Return how an effect reads."""
         return signed(effect.percent), span(effect)
 
     ordered = sorted(effects, key=lambda effect: (effect.percent, effect.low_95, effect.label))

@@ -39,6 +39,7 @@ def texts_of_class(device_class: DeviceClass) -> Iterator[tuple[str, str]]:
     texts: list[tuple[str, str]] = []
 
     def note(text: str, where: str) -> str:
+        """Remember a text, and return it as it is."""
         texts.append((text, where))
         return text
 

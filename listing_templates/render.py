@@ -111,6 +111,7 @@ def _page(listing: Listing, wording: Wording) -> BodyOf:
     names = [field.name for field in fields(ListingContext)]
 
     def body_of(sentences: Sequence[Sentence]) -> str:
+        """Return the body with these sentences."""
         context = context_of(sentences, wording, listing.on)
         return template.render({name: getattr(context, name) for name in names})
 
@@ -123,6 +124,7 @@ def _linked_data(
     facts = facts_in(unit, device_class, wording.language.tag)
 
     def body_of(sentences: Sequence[Sentence]) -> str:
+        """Return the body with these sentences."""
         context = context_of(sentences, wording, listing.on)
         return linked_data(listing.model_copy(update={"sentences": tuple(sentences)}), facts, context, terms)
 

@@ -85,6 +85,7 @@ def fitted(sentences: tuple[Sentence, ...], body_of: BodyOf, limit: int | None, 
         return Fitted(sentences=sentences, body=body)
 
     def excess_of(some: Sequence[Sentence]) -> int:
+        """Return by how much a body of these sentences is too long."""
         return size_of(body_of(some)) - limit
 
     order = _order_of_going(sentences)

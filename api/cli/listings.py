@@ -71,15 +71,15 @@ def list_unit(
     described = _described(shop, unit, number)
     chosen = None if model is None else read_model(model)
     device_class = _class_of(shop, described, class_name, None if chosen is None else chosen.device_class)
+    day = on or shop.today
     if check is not None:
-        day, text = on or shop.today, read_text(check)
-        found = check_text(text, described, device_class, on=day, language=language, answer=answer)
+        found = check_text(read_text(check), described, device_class, on=day, language=language, answer=answer)
         return _tell_findings(found, as_json)
     listing = write_listing(
         described,
         device_class,
         form=form,
-        on=on or shop.today,
+        on=day,
         model=chosen,
         language=language,
         terms=terms_of_shop(shop.settings),
@@ -87,8 +87,7 @@ def list_unit(
     )
     if why is not None:
         return _tell_reasons(shop, listing, described, device_class, why, as_json)
-    kept = keep_listing(shop, described, listing).number if keep else None
-    return _tell_listing(listing, kept, as_json)
+    return _tell_listing(listing, keep_listing(shop, described, listing).number if keep else None, as_json)
 
 
 def _check_options(unread_answer: bool, keep: bool, channel: str | None) -> None:

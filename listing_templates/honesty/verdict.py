@@ -43,6 +43,7 @@ def always(kind: FindingKind, fact: str = "", *, hard: bool = False) -> Rule:
     """Return a rule for phrases that no record can bear out."""
 
     def rule(told: Told) -> Verdict:
+        """Judge the phrase, whatever the record holds."""
         return Verdict(kind, fact if fact in told.known.facts else "", hard)
 
     return rule

@@ -39,6 +39,7 @@ def worded_grade(best: str) -> Rule:
     """Return a rule for words of condition that need at least this grade."""
 
     def rule(told: Told) -> Verdict | None:
+        """Judge words of condition that are not about a function or part."""
         grade = told.known.state("grade")
         if any(key.startswith(("function:", "part:")) for key in told.said.subjects):
             return None

@@ -52,10 +52,8 @@ def take_answers(
     problems: list[Problem] = []
     cleared: set[str] = set()
     for answer in answers:
-        question = known.get(answer.key)
         try:
-            if question is None:
-                raise Expected("key", _near(answer.key, known))
+            question = _asked(answer.key, known)
             _check_allowed(answer, question)
             unit = _with(unit, device_class, answer, on, cleared)
         except Expected as error:
@@ -171,6 +169,17 @@ def _problem(answer: Answer, source: str, column: str, expected: str) -> Problem
     if answer.key.startswith("identity") and column == "answer":
         found = masked(found)
     return Problem(source, answer.line, f"{shortened(answer.key)[1:-1]}.{column}", shortened(found), expected)
+
+
+def _asked(key: str, known: Mapping[str, Question]) -> Question:
+    """Return the question with this key.
+
+    Raises:
+        Expected: It is not asked.
+    """
+    if key not in known:
+        raise Expected("key", _near(key, known))
+    return known[key]
 
 
 def _near(key: str, known: Iterable[str]) -> str:
