@@ -11,11 +11,13 @@ from pydantic import Field
 from api.routes.access import ShopAccess
 from api.routes.shapes import AboutUnit, Limit, Offset, PageShape, PlanShape, Shape
 from api.shop.estimates import unit_and_model
+from api.shop.exchanged_parts import in_model_currency
 from api.shop.models import stored_model
 from api.shop.plan_picture import plan_picture
 from api.shop.plans import PlanWish, get_plan, keep_plan, list_plans, plan_stored, plan_unit
 from api.shop.proceeds import SaleWish
 from api.shop.statements import PlanStatement
+from pricing.records.day_rate import DayRate
 from pricing.records.part_offer import PartOffer
 from pricing.records.plan import Plan
 from pricing.records.plan_terms import PlanTerms
@@ -32,8 +34,9 @@ class Bench(Shape):
     """What a plan is to reckon with.
 
     Attributes:
-        offers: The parts list; amounts in the model's currency.
-        stock: The parts that lie there already; amounts in the model's currency.
+        offers: The parts list; amounts in any currency.
+        stock: The parts that lie there already; amounts in any currency.
+        rates: Own rates per unit of the model's currency; without them the published reference rates.
         terms: Of the bench.
         channel: Name of the channel; without it the net is the price.
         zone: Where it is sent.
@@ -44,6 +47,7 @@ class Bench(Shape):
 
     offers: tuple[PartOffer, ...] = Field(default=(), max_length=2_000)
     stock: tuple[StockPart, ...] = Field(default=(), max_length=2_000)
+    rates: tuple[DayRate, ...] = Field(default=(), max_length=20_000)
     terms: PlanTerms = PlanTerms()
     channel: ChannelName | None = None
     zone: str | None = None
@@ -76,21 +80,24 @@ class NewShelfPlan(Bench):
 def plan(shop: ShopAccess, wish: NewPlan) -> PlanShape:
     """Say which repairs pay, in which order, and when to stop, and keep what was said."""
     unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
-    return _shape(keep_plan(shop, model, unit, _wished(wish, wish.on, wish.unit_number)))
+    asked = in_model_currency(shop, model, _wished(wish, wish.on, wish.unit_number), wish.rates)
+    return _shape(keep_plan(shop, model, unit, asked))
 
 
 @router.post("/picture", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
 def picture(shop: ShopAccess, wish: NewPlan) -> Response:
     """Draw the plan's tree as SVG; nothing is kept."""
     unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
-    return _drawn(plan_unit(shop, model, unit, _wished(wish, wish.on, wish.unit_number)))
+    asked = in_model_currency(shop, model, _wished(wish, wish.on, wish.unit_number), wish.rates)
+    return _drawn(plan_unit(shop, model, unit, asked))
 
 
 @router.post("/shelf")
 def shelf(shop: ShopAccess, wish: NewShelfPlan) -> ShelfPlan:
     """Say which stored units take which part on stock, which give parts to which, and which jobs fill the week."""
     model = stored_model(shop, wish.device_class, wish.model)
-    return plan_stored(shop, model, _wished(wish, wish.on, None), hours=wish.hours)
+    asked = in_model_currency(shop, model, _wished(wish, wish.on, None), wish.rates)
+    return plan_stored(shop, model, asked, hours=wish.hours)
 
 
 @router.get("")

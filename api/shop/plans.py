@@ -60,6 +60,7 @@ class PlanWish:
         on: Day of the plan and of the prices; None: today, and the model's own day for prices.
         seed: Fixes the draws.
         always: Plan even where the model would give no figure.
+        notices: What the user should know of how its lists were read.
     """
 
     offers: tuple[PartOffer, ...] = ()
@@ -69,6 +70,7 @@ class PlanWish:
     on: date | None = None
     seed: int = 0
     always: bool = False
+    notices: tuple[str, ...] = ()
 
 
 def read_terms(path: Path) -> PlanTerms:
@@ -180,7 +182,7 @@ def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan
     net_of, spent = net_of_wish(shop, model, unit, wish)
     prices = GoodsPrices(model, outlook, wish)
     plan = Planner(problem, prices.expected, net_of).plan(prices.drawn, spent=spent)
-    reasons = (*repair_notes(case, problem, plan), *_notes_of_wish(wish))
+    reasons = (*repair_notes(case, problem, plan), *_notes_of_wish(wish), *wish.notices)
     known = {"reasons": reasons, "on": wish.on or shop.today, "model": model.fingerprint}
     return plan.model_copy(update=known)
 

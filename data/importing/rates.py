@@ -8,7 +8,7 @@ the euro.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -116,3 +116,16 @@ class TableRates:
         if place < 0 or (day - days[place]).days > OLDEST_DAYS:
             raise NotFound(f"the file of rates has no {currency} within {OLDEST_DAYS} days before {day}")
         return self.per_base[currency][place], days[place]
+
+
+def table_rates(base: str, known: Iterable[tuple[date, str, Decimal]]) -> TableRates:
+    """Return rates as a table, from a day, a currency and its units for one of the base each; at most one a day."""
+    by_currency: dict[str, list[tuple[date, Decimal]]] = {}
+    for day, currency, per_base in known:
+        by_currency.setdefault(currency, []).append((day, per_base))
+    ordered = {currency: sorted(rates) for currency, rates in by_currency.items()}
+    return TableRates(
+        base=base,
+        days={currency: tuple(day for day, _ in rates) for currency, rates in ordered.items()},
+        per_base={currency: tuple(rate for _, rate in rates) for currency, rates in ordered.items()},
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,7 +11,7 @@ from data.importing.condition_columns import NumberColumns
 from data.importing.currencies import read_currencies
 from data.importing.days import read_days
 from data.importing.findings import Findings
-from data.importing.rates import TableRates
+from data.importing.rates import TableRates, table_rates
 from data.importing.text_table import read_text_table
 from pricing.errors import Problem, refused, shortened
 from pricing.records.money import checked_currency
@@ -64,15 +63,6 @@ def _repeated(days: DayArray, codes: TextColumn) -> np.ndarray:
 
 
 def _as_table(base: str, days: DayArray, codes: TextColumn, rates: FloatArray) -> TableRates:
-    by_currency: dict[str, list[tuple[date, Decimal]]] = {code: [] for code in codes.levels}
-    for row in np.argsort(days, kind="stable").tolist():
-        word = codes.word(row)
-        if word is not None:
-            by_currency[word].append((days[row].item(), Decimal(repr(float(rates[row])))))
-    return TableRates(
-        base=base,
-        days={code: tuple(day for day, _ in known) for code, known in by_currency.items()},
-        per_base={code: tuple(rate for _, rate in known) for code, known in by_currency.items()},
-    )
-
-
+    rows = ((row, codes.word(row)) for row in range(len(days)))
+    known = ((days[row].item(), word, Decimal(repr(float(rates[row])))) for row, word in rows if word is not None)
+    return table_rates(base, known)

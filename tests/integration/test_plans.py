@@ -231,6 +231,25 @@ def test_the_store_s_units_share_the_stock(service, plainsale, bench):
     assert "with camera_main from stock" in told
 
 
+def test_offers_in_another_currency_are_converted_at_ones_own_rates_over_http_as_by_command(
+    service, plainsale, goods, bench
+):
+    (bench / "dollars.csv").write_text("part,source,price,postage,currency\ncamera_main,a shop,6.00,2.00,USD\n")
+    (bench / "rates.csv").write_text("date,currency,per_base\n2026-03-01,USD,1.25\n")
+    arguments = ("plan", "--model", goods.model, "--unit", bench / "unit.json", "--on", "2026-03-02", "--json")
+    found = plainsale(*arguments, "--parts", bench / "dollars.csv", "--rates", bench / "rates.csv").json
+    offer = {"part": "camera_main", "source": "a shop", "price": {"amount": "6.00", "currency": "USD"},
+             "postage": {"amount": "2.00", "currency": "USD"}}  # fmt: skip
+    wish = {"unit": json.loads((bench / "unit.json").read_text()), "on": "2026-03-02", "offers": [offer],
+            "rates": [{"on": "2026-03-01", "currency": "USD", "per_base": "1.25"}]}  # fmt: skip
+    answered = service.post("/plans", json=wish)
+    assert answered.status_code == 201, answered.text
+    assert answered.json()["plan"] == found
+    without = service.post("/plans", json={**wish, "rates": [{**wish["rates"][0], "on": "2025-03-01"}]})
+    assert without.status_code == 422
+    assert "USD" in without.json()["problems"][0]["found"]
+
+
 def test_bad_stock_is_refused_by_its_place(plainsale, goods, bench):
     (bench / "stock.csv").write_text("part,cost,currency\nwheel,3,EUR\ncamera_main,-3,EUR\n")
     refused = plainsale("plan", "--model", goods.model, "--unit", bench / "unit.json", "--stock", bench / "stock.csv")
@@ -248,7 +267,9 @@ def test_bad_stock_is_refused_by_its_place(plainsale, goods, bench):
         {"offers": [{"part": "wheel", "source": "x", "available": "no"}]},
         {"offers": [{"part": "cell", "source": "x"}]},
         {"stock": [{"part": "wheel", "cost": {"amount": "3", "currency": "EUR"}}]},
-        {"stock": [{"part": "cell", "cost": {"amount": "3", "currency": "SEK"}}]},
+        {"stock": [{"part": "cell", "cost": {"amount": "3", "currency": "XAF"}}]},
+        {"rates": [{"on": "2026-03-01", "currency": "USD", "per_base": 2}] * 2},
+        {"rates": [{"on": "2026-03-01", "currency": "USD", "per_base": 0}]},
     ],
 )
 def test_a_wish_that_cannot_be_is_answered_with_its_problem(service, bench, wish):
