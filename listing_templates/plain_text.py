@@ -10,6 +10,7 @@ import html
 import json
 import re
 import unicodedata
+from functools import lru_cache
 
 from pricing.records.listing import Format
 
@@ -47,7 +48,7 @@ def escaped(text: str, format: Format) -> str:
     if format == "html":
         return html.escape(text, quote=True).replace("&#x27;", "&#39;").replace("&quot;", "&#34;")
     if format == "markdown":
-        return _markdown(text)
+        return _known_markdown(text) if len(text) <= LONGEST else _markdown(text)
     if format == "json-ld":
         return in_script(json.dumps(text, ensure_ascii=False))[1:-1]
     return text
@@ -56,6 +57,12 @@ def escaped(text: str, format: Format) -> str:
 def in_script(document: str) -> str:
     """Return JSON text with its signs of markup written as escapes, so that no script element ends inside it."""
     return document.translate(_ENDS_SCRIPT)
+
+
+# The same sentences are written again for each page view; what is longer than a field may be is not kept.
+@lru_cache(maxsize=4096)
+def _known_markdown(text: str) -> str:
+    return _markdown(text)
 
 
 def _markdown(text: str) -> str:

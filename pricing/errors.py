@@ -26,6 +26,7 @@ from dataclasses import dataclass
 
 # 14 to 16 digits, as the identity of a radio has them, with at most one sign between two of them.
 _LIKE_IMEI = re.compile(r"(?<![0-9])(?<![0-9][.,])[0-9](?:[ \-./]?[0-9]){13,15}(?![0-9])(?![.,][0-9])")
+_SHORTEST_IMEI = 14
 _SHOWN_OF_IMEI = 3
 
 
@@ -58,6 +59,8 @@ class Problem:
 
 def without_imeis(text: str) -> str:
     """Return the text with everything masked in it that could be an IMEI, whether its check digit is right or not."""
+    if len(text) < _SHORTEST_IMEI:
+        return text
     return _LIKE_IMEI.sub(lambda found: "…" + "".join(filter(str.isdigit, found[0]))[-_SHOWN_OF_IMEI:], text)
 
 

@@ -51,7 +51,7 @@ def compact(identity: str) -> str:
 def known_as(unit_identities: Iterable[str], text: str) -> str:
     """Return the text with these identities masked where they stand in it as written, and every likely IMEI too."""
     for identity in unit_identities:
-        if len(compact(identity)) >= _FEWEST and identity in text:
+        if identity in text and len(compact(identity)) >= _FEWEST:
             text = text.replace(identity, masked(identity))
     return without_imeis(text)
 
