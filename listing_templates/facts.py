@@ -98,8 +98,11 @@ def _surfaces(unit: Unit, device_class: DeviceClass) -> list[Fact]:
     known = device_class.surfaces_by_name
     marked = {mark.surface for mark in unit.marks}
     facts = []
-    there = [surface.name for surface in surfaces_of(unit, device_class)]
+    there = dict.fromkeys(surface.name for surface in surfaces_of(unit, device_class))
     for name in dict.fromkeys((*there, *unit.looked_at, *unit.covered)):
+        if name in known and name not in there and name not in marked:
+            # The inner screen of a phone that does not fold: nobody can have looked at it.
+            continue
         label = known[name].title if name in known else clipped(name)
         source: Source = "recorded"
         if name in unit.covered:

@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 
+from data.catalogue.reader import find_class
 from listing_templates.fact import Fact
 from listing_templates.facts import facts_of
 from pricing.records.device_class import Combination, DeviceClass, Function
-from pricing.records.unit import Unit
+from pricing.records.unit import Mark, Unit
 from tests.builders import LENS_SAY, SOUND_SAY, healthy, small_class, small_unit, spotless
 
 
@@ -103,6 +104,14 @@ def test_marks_of_one_kind_on_one_surface_are_one_fact() -> None:
     assert not found["mark:back_panel:scratch"].danger
     assert found["mark:screen:crack"].danger
     assert found["surface:screen"].state == "marked"
+
+
+def test_a_surface_that_the_unit_does_not_have_is_no_fact_unless_a_mark_says_otherwise() -> None:
+    phone = find_class("phone")
+    bare = Unit.model_validate({"class": "phone", "functions": {"hinge_fold": "not fitted"}, "looked_at": ["hinge"]})
+    assert "surface:hinge" not in facts(bare, phone)
+    marked = bare.model_copy(update={"marks": (Mark(surface="hinge", kind="dent"),)})
+    assert facts(marked, phone)["surface:hinge"].state == "marked"
 
 
 def test_a_covered_surface_is_not_clean_even_when_it_was_looked_at() -> None:
