@@ -5,14 +5,16 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Response
 from pydantic import Field
 
 from api.routes.access import ShopAccess
 from api.routes.shapes import AboutUnit
 from api.shop.asking import AskWish, ask_advice
+from api.shop.curve_charts import ask_chart
 from api.shop.estimates import unit_and_model
 from api.shop.proceeds import SaleWish
+from api.shop.shop import Shop
 from pricing.records.asking import AskAdvice
 from pricing.records.exact import ExactDecimal
 
@@ -43,6 +45,16 @@ class UnitToAskFor(AboutUnit):
 @router.post("")
 def advise(shop: ShopAccess, wish: UnitToAskFor) -> AskAdvice:
     """Say what to ask for a unit, how soon it then sells, and how the ask comes down; nothing is kept."""
+    return _advice(shop, wish)
+
+
+@router.post("/picture", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
+def picture(shop: ShopAccess, wish: UnitToAskFor) -> Response:
+    """Draw expected net and chance of sale over the ask as SVG."""
+    return Response(ask_chart(_advice(shop, wish)), media_type="image/svg+xml")
+
+
+def _advice(shop: Shop, wish: UnitToAskFor) -> AskAdvice:
     unit, model = unit_and_model(shop, wish.unit, wish.unit_number, wish.model)
     sale = None if wish.channel is None else SaleWish(wish.channel, zone=wish.zone, on=wish.on)
     asked = AskWish(

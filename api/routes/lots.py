@@ -5,14 +5,16 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Response
 from pydantic import Field
 
 from api.routes.access import ShopAccess
 from api.routes.shapes import Shape
+from api.shop.curve_charts import bid_chart
 from api.shop.lots import MOST_UNITS, LotWish, bid_for_units
 from api.shop.models import stored_model
 from api.shop.proceeds import SaleWish
+from api.shop.shop import Shop
 from pricing.records.lot import LotBid, LotTerms
 from pricing.records.lot_rates import LotHistory, LotRates
 from pricing.records.unit import Unit
@@ -56,6 +58,16 @@ class LotToBidFor(Shape):
 @router.post("/bid")
 def bid(shop: ShopAccess, wish: LotToBidFor) -> LotBid:
     """Say the most to bid for a lot, as a hammer price: then as many lots lose money as is accepted."""
+    return _found(shop, wish)
+
+
+@router.post("/bid/picture", response_class=Response, responses={200: {"content": {"image/svg+xml": {}}}})
+def picture(shop: ShopAccess, wish: LotToBidFor) -> Response:
+    """Draw chance of loss and expected profit over the hammer price as SVG."""
+    return Response(bid_chart(_found(shop, wish)), media_type="image/svg+xml")
+
+
+def _found(shop: Shop, wish: LotToBidFor) -> LotBid:
     model = stored_model(shop, wish.device_class, wish.model)
     asked = LotWish(
         terms=wish.terms,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import xml.etree.ElementTree as ElementTree
 from decimal import Decimal
 
 import httpx
@@ -11,11 +12,12 @@ import pytest
 from api.app import create_app
 from api.settings import Settings
 from api.shop.asking import AskWish, ask_advice
+from api.shop.curve_charts import bid_chart
 from api.shop.lots import LotWish, bid_for_units
 from api.shop.models import keep_model
 from api.shop.shop import Shop
 from pricing.hedonic.fit import FitSettings, fit_model
-from pricing.records.lot import LotTerms
+from pricing.records.lot import LotBid, LotTerms
 from pricing.records.unit import Unit
 from tests.builders import small_class
 from tests.market import small_sales
@@ -66,6 +68,19 @@ def test_a_bid_is_that_of_the_use_case(post, shop, model):
     assert reply.status_code == 200
     wish = LotWish(LotTerms.model_validate(TERMS), accepted=0.2, rivals=2)
     assert reply.json() == bid_for_units(shop, model, [Unit.model_validate(UNIT)] * 3, wish).model_dump(mode="json")
+
+
+def test_curves_of_an_ask_and_of_a_bid_are_drawn_from_the_same_figures(post):
+    asked = {"unit": UNIT, "holding": "0.25", "patience": 30}
+    lot = {"device_class": "talker", "units": [UNIT] * 3, "terms": TERMS, "rivals": 2}
+    for path, wish in (("/asks", asked), ("/lots/bid", lot)):
+        drawn = post(f"{path}/picture", wish)
+        assert drawn.status_code == 200, drawn.text
+        assert drawn.headers["content-type"] == "image/svg+xml"
+        assert ElementTree.fromstring(drawn.text).tag.endswith("svg")
+    assert drawn.text == bid_chart(LotBid.model_validate(post("/lots/bid", lot).json()))
+    assert post("/asks/picture", {**asked, "patience": 0}).status_code == 422
+    assert post("/lots/bid/picture", {**lot, "units": []}).status_code == 422
 
 
 @pytest.mark.parametrize(
