@@ -8,6 +8,7 @@ import pytest
 from pricing.decisions.lot_bid import LotDraws, highest_bid
 from pricing.records.lot import LotTerms
 from tests.counts import count
+from tests.figures import keep
 from tests.lots import TERMS, Lot
 
 LOTS = count(20_000)
@@ -46,7 +47,9 @@ def won_losses(lot, rivals, accepted, lots, *, shaded=True):
 
 @pytest.mark.parametrize("rivals", range(1, 9))
 def test_lots_won_against_rivals_lose_as_often_as_accepted(rivals):
-    assert won_losses(Lot(), rivals, 0.1, LOTS) == pytest.approx(0.1, abs=WITHIN)
+    lost = won_losses(Lot(), rivals, 0.1, LOTS)
+    keep(f"lots_won_{rivals}", f"{LOTS} lots won against {rivals} rivals, 10% accepted: {lost:.2%} lose.")
+    assert lost == pytest.approx(0.1, abs=WITHIN)
 
 
 def test_without_shading_lots_won_lose_far_more_often():

@@ -21,6 +21,7 @@ from pricing.hedonic.fit import FitSettings, fit_model
 from pricing.hedonic.model import money
 from pricing.records.lot import LotTerms
 from tests.counts import count
+from tests.figures import keep
 
 SHOPS, LOTS, UNITS, SALES, DRAWS = 4, 50, 6, 1200, 2000
 REFITS = max(count(400), 2 * SHOPS)
@@ -81,7 +82,11 @@ def market(seed):
 
 @pytest.fixture(scope="module")
 def markets():
-    return [market(seed) for seed in range(REFITS // SHOPS)]
+    found = [market(seed) for seed in range(REFITS // SHOPS)]
+    bought, won = np.mean([each.bought for each in found]), np.mean([each.won for each in found])
+    lost = f"{bought:.1%} of lots bought lose, {won:.1%} of those won"
+    keep("lots_refits", f"{REFITS} refits, {LOTS} lots each, {ACCEPTED:.0%} accepted: {lost}.")
+    return found
 
 
 def within(shares):

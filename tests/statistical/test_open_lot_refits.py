@@ -33,10 +33,12 @@ from pricing.records.lot import LotTerms
 from pricing.records.lot_rates import FaultCounts, FaultShares, LotHistory, LotRates
 from pricing.records.sales_table import TextColumn
 from tests.counts import count
+from tests.figures import keep
 
 SHOPS, LOTS, UNITS, SALES, ACCEPTED = 4, 6, 6, 1200, 0.1
-MARKETS = max(count(400) // SHOPS, 10)
+MARKETS = max(count(144) // SHOPS, 10)
 FOUND = 60
+KINDS = ("bought at the bid", "won against rivals", "won without shading")
 OPEN = (
     "power_on", "picture_out", "disc_drive", "controller_pairing", "fan_cooling", "wifi", "controller_sticks", "usb",
 )  # fmt: skip
@@ -119,7 +121,13 @@ def market(shop, seed):
 @pytest.fixture(scope="module")
 def markets(tmp_path_factory):
     shop = Shop(Settings(home=tmp_path_factory.mktemp("home")), now=lambda: NOW)
-    return np.array([market(shop, seed) for seed in range(MARKETS)])
+    found = np.array([market(shop, seed) for seed in range(MARKETS)])
+    error = np.std(found, axis=0, ddof=1) / np.sqrt(MARKETS)
+    rows = zip(found.mean(axis=0), error, KINDS, strict=True)
+    lost = ", ".join(f"{share:.1%} (+-{one:.1%}) of those {which}" for share, one, which in rows)
+    asked = f"{MARKETS} markets, {SHOPS} shops and {LOTS} lots each, {ACCEPTED:.0%} accepted"
+    keep("lots_untested", f"{asked}: lost {lost}.")
+    return found
 
 
 def within(shares):
