@@ -12,6 +12,7 @@ from functools import cache, lru_cache
 from listing_templates.fact import Fact
 from listing_templates.honesty.lookup import Lookup
 from listing_templates.honesty.tokens import spellings, tokens_of
+from listing_templates.honesty.tongue import common_words
 from listing_templates.honesty.words import Words, read_words, words_tags
 from pricing.records.device_class import DeviceClass
 
@@ -107,7 +108,9 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
             names.setdefault(normal(alias, words.rewrites), set()).add(f"group:{kin}")
     _add_uses(names, named, words)
     _prefer_labels(names, named, words)
-    idle = frozenset(spelling for word in words.idle for spelling in spellings(word, tag))
+    # A language without words of its own is read by English ones: its "of" and "a" must not count as things told.
+    common = common_words().get(language, frozenset()) if language != tag else frozenset[str]()
+    idle = frozenset(spelling for word in (*words.idle, *common) for spelling in spellings(word, tag))
     bags = {
         key: _bag((label, *words.aliases.get(key, ())), words, tag) - idle
         for key, label, _ in named

@@ -91,9 +91,10 @@ def test_the_interface_describes_every_path_and_its_errors(client):
     described = client.get("/openapi.json").json()
     wanted = {"/health", "/comparables", "/models", "/units", "/units/{number}", "/units/{number}/history",
               "/estimates", "/estimates/{number}", "/estimates/what-if", "/estimates/explanation", "/listings",
-              *(f"/listings{path}" for path in LISTING_PATHS), "/asks", "/plans", "/plans/picture", "/plans/shelf",
-              "/plans/{number}", "/plans/{number}/picture",
-              "/lots/bid", "/costs", "/costs/basis", "/costs/lots", "/costs/lots/{lot}", "/costs/lots/{lot}/scrapped",
+              *(f"/listings{path}" for path in LISTING_PATHS), "/asks", "/asks/picture", "/plans", "/plans/picture",
+              "/plans/shelf", "/plans/{number}", "/plans/{number}/picture",
+              "/lots/bid", "/lots/bid/picture", "/costs", "/costs/basis", "/costs/lots", "/costs/lots/{lot}",
+              "/costs/lots/{lot}/scrapped",
               "/costs/{entry}/reversal", "/proceeds", "/proceeds/channels", "/proceeds/offers",
               "/proceeds/pool"}  # fmt: skip
     assert wanted == set(described["paths"])
