@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
+from babel import Locale
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
@@ -63,6 +64,7 @@ def refresh(path: Path, template: Catalog, locale: str) -> None:
             found = read_po(opened, locale=locale, abort_invalid=True)
     else:
         found = Catalog(locale=locale, header_comment=template.header_comment)
+        found.mime_headers = [("Plural-Forms", f"nplurals=2; plural={_plural_of(locale)};")]
     old = {message.context: message for message in found if message.context}
     found.update(template, no_fuzzy_matching=True)
     found.fuzzy = False
@@ -94,6 +96,11 @@ def main(tags: Iterable[str]) -> None:
         write(FOLDER / f"{name}t", template())
         for tag in sorted({*translated_tags(), *tags}):
             refresh(FOLDER / tag / name, template(tag), tag)
+
+
+def _plural_of(locale: str) -> str:
+    """Return which numbers take the second form: our sentences have two, whatever else CLDR counts ("many")."""
+    return "(n > 1)" if Locale.parse(locale).plural_form(0) == "one" else "(n != 1)"
 
 
 def _without_fields(pattern: Pattern) -> str:

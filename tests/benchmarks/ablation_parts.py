@@ -18,6 +18,8 @@ from pricing.hedonic.state_term import StateTerm
 
 FULL, MAIN = "full", "main"
 EVERYTHING = FitSettings()
+# On ln(price): effects that a bound holds together differ in their last digits, by the processor.
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,14 +128,15 @@ def broken_bounds(model: PriceModel) -> Broken:
             own = effects[place.hot : place.hot + found.hot_columns].reshape(len(found.things), found.width)[:, :-1]
             sold = found.sales[:, :-1] > 0
             states += int(np.count_nonzero(sold))
-            raising += [f"{found.things[i]} {found.states[j]}" for i, j in np.argwhere(sold & (own > 0))]
+            raising += [f"{found.things[i]} {found.states[j]}" for i, j in np.argwhere(sold & (own > ROUNDING))]
     return Broken(tuple(raising), states, _wrong_order(design, effects), _wrong_numbers(design, effects))
 
 
 def _wrong_order(design: Design, effects: np.ndarray) -> int:
     """Return how many pairs of one-hot columns stand in the wrong order."""
     pairs = [row for row in design.sign_rows() if len(row) == 2 and min(row) >= design.dense_columns]
-    return sum(bool(sum(factor * effects[column] for column, factor in row.items()) < 0) for row in pairs)
+    gaps = (sum(factor * effects[column] for column, factor in row.items()) for row in pairs)
+    return sum(bool(gap < -ROUNDING) for gap in gaps)
 
 
 def _wrong_numbers(design: Design, effects: np.ndarray) -> tuple[str, ...]:

@@ -74,7 +74,8 @@ def test_an_effect_that_no_sale_had_keeps_the_spread_of_its_own(few: SalesTable,
     for column in lonely:
         own = table.lonely_scale[column] ** 2 * solution.variances.block_variance(int(table.lonely_block[column]))
         assert own > 0
-        assert solution.variances.sigma2 * solution.inverse[column, column] >= own
+        # Equal but for the last digit where nothing else is known of it, and that digit depends on the processor.
+        assert solution.variances.sigma2 * solution.inverse[column, column] >= own * (1 - 1e-9)
 
 
 def test_freedom_is_rows_less_effective_columns(few: SalesTable, weights: np.ndarray) -> None:
