@@ -22,7 +22,7 @@ from listing_templates.catalogues import (
 TAGS = translated_tags()
 NAMES = (SENTENCES, CLASSES)
 # Catalogues that are still being filled. Strict: who fills the last entry must take the language out here.
-UNDER_WAY = {("de", SENTENCES), ("de", CLASSES), ("es", SENTENCES), ("es", CLASSES)}
+UNDER_WAY: set[tuple[str, str]] = set()
 FILLED = [
     pytest.param(tag, name, marks=[pytest.mark.xfail(strict=True)] if (tag, name) in UNDER_WAY else [])
     for tag in TAGS
