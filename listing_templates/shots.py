@@ -31,7 +31,7 @@ class ShotRule(Record):
         id: Of the shot; None: the key of the fact.
         states: States of the facts; empty: any.
         kin: Kin of the functions; empty: any.
-        words: One of these has to be in the detail, or in the label where there is none; empty: not asked.
+        words, not_words: One of these has to be in the detail, or in the label where there is none; none of those may.
         called, not_called: One of these has to be in the label, none of those may.
         visible: The fact may not be hidden.
         together: One shot shows all that fit.
@@ -43,6 +43,7 @@ class ShotRule(Record):
     states: tuple[str, ...] = ()
     kin: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    not_words: tuple[str, ...] = ()
     called: tuple[str, ...] = ()
     not_called: tuple[str, ...] = ()
     visible: bool = False
@@ -60,6 +61,7 @@ class ShotRule(Record):
             and (not self.states or fact.state in self.states)
             and (not self.kin or fact.kin in self.kin)
             and (not self.words or _holds(fact.detail or fact.label, self.words))
+            and not _holds(fact.detail or fact.label, self.not_words)
             and (not self.called or _holds(fact.label, self.called))
             and not _holds(fact.label, self.not_called)
             and not (self.visible and (fact.hidden or fact.way == "left in place"))
