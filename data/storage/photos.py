@@ -110,7 +110,7 @@ class PhotoStore:
     def small(self, digests: Collection[str]) -> dict[str, bytes]:
         """Return the small copies of pictures by digest."""
         query = select(PICTURES.c.digest, PICTURES.c.small).where(PICTURES.c.digest.in_(digests))
-        return {digest: small for digest, small in self._connection.execute(query)}
+        return {row["digest"]: row["small"] for row in self._connection.execute(query).mappings()}
 
     def _add_step(self, unit_number: str, step: PhotoStep) -> StoredPhotoStep:
         before = self.steps(unit_number)
