@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from listing_templates.disclosures import disclosed_by
 from pricing.records.listing import Sentence
 
+_WHOLE = "class"
+
 
 @dataclass(frozen=True)
 class Illustration:
@@ -31,8 +33,8 @@ def placed(
 ) -> Mapping[int, tuple[Illustration, ...]]:
     """Return the illustrations by place of the sentence that they stand beside.
 
-    That is the first one that discloses one of their facts; where none does, the first that rests on one. Each stands
-    once; one that no sentence is about is left out.
+    That is the first one that discloses one of their facts; where none does, the first that rests on one. A photo of
+    the whole unit stands beside the first sentence of all. Each stands once; one that no sentence is about is left out.
     """
     found: dict[int, tuple[Illustration, ...]] = {}
     for illustration in illustrations:
@@ -45,9 +47,8 @@ def placed(
 def _place(sentences: Sequence[Sentence], facts: frozenset[str]) -> int | None:
     disclosing = (place for place, sentence in enumerate(sentences) if facts & set(disclosed_by(sentence)))
     # The title rests on facts too, and a picture cannot stand in it.
-    resting = (
-        place
-        for place, sentence in enumerate(sentences)
-        if sentence.section != "title" and facts & set(sentence.facts)
-    )
+    below = [place for place, sentence in enumerate(sentences) if sentence.section != "title"]
+    if _WHOLE in facts:
+        return below[0] if below else None
+    resting = (place for place in below if facts & set(sentences[place].facts))
     return next(disclosing, next(resting, None))

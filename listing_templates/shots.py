@@ -71,7 +71,7 @@ class ShotRule(Record):
 def shots_of(unit: Unit, device_class: DeviceClass) -> tuple[Shot, ...]:
     """Return every photo that the unit's facts ask for, the whole unit first, then sides, marks and faults."""
     facts = facts_of(unit, device_class)
-    return tuple(shot for rule, fitting in _sorted(facts) for shot in _shots(rule, fitting, facts))
+    return tuple(_shot(rule, shown, facts) for rule, shown in _sorted(facts))
 
 
 def always() -> str:
@@ -99,31 +99,36 @@ def _file() -> dict[str, Any]:
 
 
 def _sorted(facts: Iterable[Fact]) -> Iterator[tuple[ShotRule, list[Fact]]]:
-    """Yield each rule with the facts of which it is the first that fits."""
-    fitting: dict[int, list[Fact]] = {}
-    rules = shot_rules()
+    """Yield facts with the first rule that fits them, in the order in which the file first names their nouns."""
+    found: list[tuple[ShotRule, list[Fact]]] = []
+    together: dict[str, list[Fact]] = {}
     for fact in facts:
-        place = next((place for place, rule in enumerate(rules) if rule.fits(fact)), None)
-        if place is not None:
-            fitting.setdefault(place, []).append(fact)
-    for place in sorted(fitting):
-        yield rules[place], fitting[place]
+        rule = next((rule for rule in shot_rules() if rule.fits(fact)), None)
+        if rule is None:
+            continue
+        if rule.together and rule.noun in together:
+            together[rule.noun].append(fact)
+            continue
+        found.append((rule, [fact]))
+        if rule.together:
+            together[rule.noun] = found[-1][1]
+    nouns = list(dict.fromkeys(rule.noun for rule in shot_rules()))
+    yield from sorted(found, key=lambda each: nouns.index(each[0].noun))
 
 
-def _shots(rule: ShotRule, fitting: Sequence[Fact], facts: Sequence[Fact]) -> Iterator[Shot]:
-    for shown in [list(fitting)] if rule.together else [[fact] for fact in fitting]:
-        first = shown[0]
-        proven = [*shown, *(mark for mark in facts if _lies_on(mark, first))]
-        label = ", ".join(fact.label for fact in shown)
-        yield Shot(
-            id=rule.id or first.key,
-            shows=rule.shows.format(label=label[:1].upper() + label[1:], state=first.state, detail=first.detail or ""),
-            view=rule.view,
-            scale=rule.scale,
-            facts=tuple(fact.key for fact in proven),
-            needed=rule.needed,
-            state_digest=sha256(_stated(proven)).hexdigest(),
-        )
+def _shot(rule: ShotRule, shown: Sequence[Fact], facts: Sequence[Fact]) -> Shot:
+    first = shown[0]
+    proven = [*shown, *(mark for mark in facts if _lies_on(mark, first))]
+    label = ", ".join(fact.label for fact in shown)
+    return Shot(
+        id=rule.id or first.key,
+        shows=rule.shows.format(label=label[:1].upper() + label[1:], state=first.state, detail=first.detail or ""),
+        view=rule.view,
+        scale=rule.scale,
+        facts=tuple(fact.key for fact in proven),
+        needed=rule.needed,
+        state_digest=sha256(_stated(proven)).hexdigest(),
+    )
 
 
 def _lies_on(mark: Fact, surface: Fact) -> bool:
