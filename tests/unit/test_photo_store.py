@@ -73,6 +73,14 @@ def test_what_is_removed_stays_while_another_unit_has_it_and_then_goes(store):
         assert work.photos.content("U2", named(b"one")) == b"one"
 
 
+def test_what_goes_leaves_nothing_in_the_file(store, tmp_path):
+    content = b"a face that was seen by mistake " * 200
+    add(store, "U1", content)
+    remove(store, "U1", content)
+    store.close()
+    assert not any(b"a face" in path.read_bytes() for path in tmp_path.glob("shop.sqlite*"))
+
+
 def test_a_photo_of_another_unit_is_not_given(store):
     add(store, "U1", b"one")
     with store.reading() as work, pytest.raises(NotFound, match="of unit U2"):
