@@ -18,6 +18,7 @@ from api.routes import (
     listings,
     lots,
     models,
+    photos,
     plans,
     proceeds,
     units,
@@ -55,7 +56,10 @@ def create_app(shop: Shop | None = None) -> FastAPI:
     )
     app.state.shop = chosen
     add_problem_replies(app)
-    for noun in (comparables, models, units, estimates, plans, lots, asking, listings, acceptances, costs, proceeds):
+    nouns = (
+        comparables, models, units, photos, estimates, plans, lots, asking, listings, acceptances, costs, proceeds,
+    )  # fmt: skip
+    for noun in nouns:
         app.include_router(noun.router)
     app.get("/health", tags=["health"])(health)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=_HOSTS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,9 @@ from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from pricing.errors import UnsafeSetting
 from pricing.records.shop_terms import Payer
+
+# Signs that end an address, or could be taken for markup, have no place in one.
+_FOLDER_ON_THE_NET = re.compile(r"https?://[^\s/\\<>\"'?#@]+/(?:[^\s\\<>\"'?#]*/)?")
 
 
 class Settings(BaseSettings):
@@ -27,6 +31,9 @@ class Settings(BaseSettings):
         returns_days: Days in which a unit may come back, 0: none beyond the law (PLAINSALE_RETURNS_DAYS).
         return_postage: Who pays the postage of a return, buyer or shop (PLAINSALE_RETURN_POSTAGE).
         guarantee_months: The shop's own guarantee, 0: none beyond the law (PLAINSALE_GUARANTEE_MONTHS).
+        photos: Ask for photos: one that is missing is a finding before publishing (PLAINSALE_PHOTOS). A unit that has
+            any photo is asked for the others anyway.
+        photo_address: Where pictures lie on the net, each as DIGEST.jpg (PLAINSALE_PHOTO_ADDRESS); empty: nowhere.
     """
 
     model_config = SettingsConfigDict(env_prefix="PLAINSALE_", frozen=True, extra="ignore")
@@ -41,6 +48,8 @@ class Settings(BaseSettings):
     returns_days: int | None = Field(default=None, ge=0, le=3660)
     return_postage: Payer | None = None
     guarantee_months: int | None = Field(default=None, ge=0, le=240)
+    photos: bool = False
+    photo_address: str = Field(default="", max_length=500)
 
     @field_validator("host")
     @classmethod
@@ -52,6 +61,13 @@ class Settings(BaseSettings):
         if not address.is_loopback:
             raise ValueError("only a loopback address is served, because there are no keys yet")
         return str(address)
+
+    @field_validator("photo_address")
+    @classmethod
+    def _of_a_folder_on_the_net(cls, address: str) -> str:
+        if address and not _FOLDER_ON_THE_NET.fullmatch(address):
+            raise ValueError("expected an address such as https://example.org/photos/")
+        return address
 
     @property
     def store_address(self) -> str:

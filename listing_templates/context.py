@@ -6,11 +6,20 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
+class PictureContext:
+    """A photo beside a sentence."""
+
+    source: str = field(metadata={"help": "The picture itself, small, as a data: address."})
+    alt: str = field(metadata={"help": "What it shows, in the listing's language, not yet escaped."})
+
+
+@dataclass(frozen=True)
 class SentenceContext:
     """One sentence as a template sees it."""
 
     text: str = field(metadata={"help": "The sentence, free of control characters, not yet escaped."})
     kind: str = field(metadata={"help": "'disclosure' or 'description', for the look of the page."})
+    pictures: tuple[PictureContext, ...] = field(metadata={"help": "Photos that prove it; none outside of a page."})
 
 
 @dataclass(frozen=True)

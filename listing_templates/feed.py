@@ -1,8 +1,8 @@
 """All published listings as one file that other programs read: CSV for sheets, NDJSON for programs.
 
-Both have the fields of ``COLUMNS`` in this order. In CSV the disclosures are one to a line inside their cell, and a
-cell that a spreadsheet would take for a formula has an apostrophe before it. NDJSON holds every text as it is, all
-signs beyond ASCII as escapes, so that nothing in a text can end a line.
+Both have the fields of ``COLUMNS`` in this order. In CSV disclosures and addresses of images are one to a line inside
+their cell, and a cell that a spreadsheet would take for a formula has an apostrophe before it. NDJSON holds every text
+as it is, all signs beyond ASCII as escapes, so that nothing in a text can end a line.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ _FIELDS: dict[str, Callable[[Listing], Any]] = {
     "price": lambda listing: None if listing.price is None else f"{listing.price.to_minor_unit().amount:f}",
     "currency": lambda listing: None if listing.price is None else listing.price.currency,
     "disclosures": lambda listing: [sentence.text for sentence in listing.sentences if sentence.disclosure],
+    "images": lambda listing: list(listing.images),
     "body": lambda listing: listing.body,
 }
 COLUMNS: tuple[str, ...] = tuple(_FIELDS)

@@ -46,6 +46,7 @@ def linked_data(
         "category": by_key["class"].label,
         "itemCondition": CONDITIONS[listing.condition],
         **_named(by_key, listing.unit_number),
+        **({"image": list(listing.images)} if listing.images else {}),
         "additionalProperty": [*_specifications(facts), *_disclosed(listing.sentences, by_key)],
         "offers": _offer(listing) | ({} if terms is None else _promised(terms)),
     }

@@ -17,8 +17,9 @@ from jinja2 import BaseLoader, DictLoader, StrictUndefined
 from markupsafe import Markup
 
 from listing_templates.composition import sentences_of
-from listing_templates.context import ListingContext, SectionContext, SentenceContext
+from listing_templates.context import ListingContext, PictureContext, SectionContext, SentenceContext
 from listing_templates.fact_texts import facts_in
+from listing_templates.illustrations import Illustration, placed
 from listing_templates.json_ld import described, linked_data
 from listing_templates.plain_text import clipped, escaped
 from listing_templates.sandbox import ListingSandbox
@@ -52,11 +53,13 @@ def render_listing(
     price: Money | None = None,
     channel: Channel | None = None,
     terms: ShopTerms | None = None,
+    illustrations: Sequence[Illustration] = (),
 ) -> Listing:
     """Return the unit's listing; ``on`` is the day it is written for, ``price`` replaces the unit's own ask.
 
     With a channel its limits are kept: descriptions shrink, disclosures stay. With ``terms`` the listing says on
-    which terms the shop sells, and what its law asks for on that day.
+    which terms the shop sells, and what its law asks for on that day. A page shows the ``illustrations`` unless the
+    channel limits its length; linked data names those that have an address.
 
     Raises:
         NotFound: There is no such language.
@@ -76,17 +79,33 @@ def render_listing(
         body="",
         price=price or unit.ask,
         condition=condition_of(sentences),
+        images=tuple(each.address for each in illustrations if each.address),
     )
     linked = format == "json-ld"
+    shown = _shown_in(format, channel, illustrations)
+    labels = {fact.key: fact.label for fact in facts_in(unit, device_class, language)} if shown else {}
     made = fitted(
         sentences,
-        _linked_data(listing, unit, device_class, wording, terms) if linked else _page(listing, wording),
+        _linked_data(listing, unit, device_class, wording, terms) if linked else _page(listing, wording, shown, labels),
         None if channel is None else channel.body_limit,
         (lambda document: len(described(document))) if linked else len,
     )
     kept = {(sentence.id, sentence.text) for sentence in made.sentences}
     left_off = tuple(sentence for sentence in whole if (sentence.id, sentence.text) not in kept)
-    return listing.model_copy(update={"sentences": made.sentences, "body": made.body, "left_off": left_off})
+    photos = tuple(dict.fromkeys(each.digest for each in shown))
+    made_of = {"sentences": made.sentences, "body": made.body, "left_off": left_off, "photos": photos}
+    return listing.model_copy(update=made_of)
+
+
+def _shown_in(
+    format: Format, channel: Channel | None, illustrations: Sequence[Illustration]
+) -> tuple[Illustration, ...]:
+    """Return the illustrations that the body shows or names."""
+    if format == "json-ld":
+        return tuple(each for each in illustrations if each.address)
+    # A place that counts characters takes pictures by themselves, beside the text.
+    unlimited = channel is None or channel.body_limit is None
+    return tuple(illustrations) if format == "html" and unlimited else ()
 
 
 def _refuse_other_formats(channel: Channel | None, format: Format) -> None:
@@ -105,14 +124,16 @@ def _with_fitted_title(
     )
 
 
-def _page(listing: Listing, wording: Wording) -> BodyOf:
+def _page(
+    listing: Listing, wording: Wording, illustrations: Sequence[Illustration], labels: Mapping[str, str]
+) -> BodyOf:
     """Return what writes sentences as a body of the listing's format."""
     template = environment(listing.format).get_template(TEMPLATES[listing.format])
     names = [field.name for field in fields(ListingContext)]
 
     def body_of(sentences: Sequence[Sentence]) -> str:
         """Return the body with these sentences."""
-        context = context_of(sentences, wording, listing.on)
+        context = context_of(sentences, wording, listing.on, illustrations, labels)
         return template.render({name: getattr(context, name) for name in names})
 
     return body_of
@@ -131,16 +152,27 @@ def _linked_data(
     return body_of
 
 
-def context_of(sentences: Sequence[Sentence], wording: Wording, on: date | None) -> ListingContext:
-    """Return what the templates are given for these sentences."""
-    others = [sentence for sentence in sentences if sentence.section != "title"]
+def context_of(
+    sentences: Sequence[Sentence],
+    wording: Wording,
+    on: date | None,
+    illustrations: Sequence[Illustration] = (),
+    labels: Mapping[str, str] | None = None,
+) -> ListingContext:
+    """Return what the templates are given for these sentences; ``labels`` of facts say what a picture shows."""
+    beside = placed(sentences, illustrations)
+    others = [
+        (sentence.section, _seen(sentence, beside.get(place, ()), labels or {}))
+        for place, sentence in enumerate(sentences)
+        if sentence.section != "title"
+    ]
     headings = wording.language.headings
     return ListingContext(
         language=wording.language.tag,
         title=_title(sentences),
         sections=tuple(
-            SectionContext(name=name, heading=headings[name], sentences=tuple(_seen(s) for s in alike))
-            for name, alike in groupby(others, key=lambda sentence: sentence.section)
+            SectionContext(name=name, heading=headings[name], sentences=tuple(seen for _, seen in alike))
+            for name, alike in groupby(others, key=lambda other: other[0])
         ),
         written="" if on is None else wording.phrase("written", day=wording.day(on)),
         warning=wording.phrase("warning"),
@@ -180,5 +212,14 @@ def _title(sentences: Sequence[Sentence]) -> str:
     return " ".join(sentence.text for sentence in sentences if sentence.section == "title")
 
 
-def _seen(sentence: Sentence) -> SentenceContext:
-    return SentenceContext(text=sentence.text, kind="disclosure" if sentence.disclosure else "description")
+def _seen(
+    sentence: Sentence, illustrations: Sequence[Illustration], labels: Mapping[str, str]
+) -> SentenceContext:
+    return SentenceContext(
+        text=sentence.text,
+        kind="disclosure" if sentence.disclosure else "description",
+        pictures=tuple(
+            PictureContext(source=each.source, alt=next((labels[key] for key in each.facts if key in labels), ""))
+            for each in illustrations
+        ),
+    )

@@ -16,6 +16,7 @@ from api.shop.channels import channel_called
 from api.shop.files import read_text
 from api.shop.listings import LANGUAGE, check_text, keep_listing, reasons_of, write_listing
 from api.shop.models import read_model
+from api.shop.photos import illustrations_of
 from api.shop.shop import Shop
 from api.shop.terms import terms_of_shop
 from api.shop.units import get_unit, read_unit_file
@@ -84,6 +85,7 @@ def list_unit(
         language=language,
         terms=terms_of_shop(shop.settings),
         channel=None if channel is None else channel_called(shop, _named(channel)),
+        illustrations=() if number is None else illustrations_of(shop, number),
     )
     if why is not None:
         return _tell_reasons(shop, listing, described, device_class, why, as_json)

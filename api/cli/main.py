@@ -50,6 +50,7 @@ COMMANDS: dict[str, CommandEntry] = {
     "ask": CommandEntry("api.cli.asking", "ask", "Say what to ask, and how soon it then sells."),
     "list": CommandEntry("api.cli.listings", "list_unit", "Write a listing, or check a text against a unit."),
     "listings": CommandEntry("api.cli.kept_listings", "listings", "Check and publish kept listings, and follow them."),
+    "photos": CommandEntry("api.cli.photos", "photos", "Say which photos a unit needs, and keep them."),
     "serve": CommandEntry("api.cli.serve", "serve", "Answer over HTTP on this machine."),
 }
 

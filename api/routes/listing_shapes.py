@@ -12,7 +12,7 @@ from api.shop.publications import PublishedListing
 from pricing.records.acceptance import Acceptance, BuyerReference, DeviationWay
 from pricing.records.finding import Finding
 from pricing.records.listing import Format, Listing
-from pricing.records.listing_step import ListingState, RaisedFinding, Reason, Sameness, Text
+from pricing.records.listing_step import ListingState, RaisedFinding, Reason, Sameness, Text, WholeText
 from pricing.records.money import Money
 from pricing.records.publication import Deviation, Digest, FactChange, KeptFact, Person
 from pricing.records.unit import Unit
@@ -46,7 +46,7 @@ class TextToCheck(Shape):
         answer: It is an answer to a buyer: what it does not say is no finding.
     """
 
-    text: str = Field(max_length=200_000)
+    text: WholeText
     unit: Unit | None = None
     unit_number: str | None = None
     language: str = "en"

@@ -36,6 +36,7 @@ from api.shop.kept_listings import KeptListing, edit_text, get_kept, list_kept, 
 from api.shop.listing_checks import answer_finding, check_listing, last_check, read_back
 from api.shop.listings import check_text, keep_listing, reasons_of, write_listing
 from api.shop.models import stored_model
+from api.shop.photos import illustrations_of
 from api.shop.publications import FeedForm, feed_of, publish, published_listing, sheet_of
 from api.shop.terms import terms_of_shop
 from api.shop.units import given_or_stored
@@ -59,6 +60,7 @@ def write(shop: ShopAccess, wish: NewListing) -> ListingShape:
         language=wish.language,
         terms=terms_of_shop(shop.settings),
         channel=None if wish.channel is None else channel_called(shop, wish.channel),
+        illustrations=() if wish.unit_number is None else illustrations_of(shop, wish.unit_number),
     )
     return listing_shape(get_kept(shop, keep_listing(shop, unit, listing).number))
 

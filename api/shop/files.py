@@ -1,4 +1,4 @@
-"""Text files of the user, read and written with errors in words."""
+"""Files of the user, read and written with errors in words."""
 
 from __future__ import annotations
 
@@ -38,19 +38,40 @@ def read_text(path: Path) -> str:
         NotFound: There is no such file.
         BadInput: It cannot be read, is not UTF-8, or is larger than 200 MB.
     """
-    try:
-        size = path.stat().st_size
-        content = b"" if size > _MOST_BYTES else path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError) as error:
-        raise NotFound(f"no file {path}") from error
-    except (OSError, ValueError) as error:
-        raise _bad_file(path, str(error), "a file that can be read") from error
-    if size > _MOST_BYTES:
-        raise _bad_file(path, f"{size} bytes", f"at most {_MOST_BYTES} bytes")
+    content = read_bytes(path, _MOST_BYTES)
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise _bad_file(path, f"the byte {content[error.start]:#04x}", "text in UTF-8") from error
+
+
+def read_bytes(path: Path, most: int) -> bytes:
+    """Return what is in a file of at most ``most`` bytes.
+
+    Raises:
+        NotFound: There is no such file.
+        BadInput: It cannot be read, or is larger.
+    """
+    try:
+        size = path.stat().st_size
+        content = b"" if size > most else path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise NotFound(f"no file {path}") from error
+    except (OSError, ValueError) as error:
+        raise _bad_file(path, str(error), "a file that can be read") from error
+    if size > most:
+        raise _bad_file(path, f"{size:,} bytes", f"at most {most:,} bytes")
+    return content
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Write bytes into a file, whole or not at all.
+
+    Raises:
+        BadInput: The place cannot be written.
+    """
+    with whole_path(path) as beside:
+        beside.write_bytes(content)
 
 
 def write_text(path: Path, text: str) -> None:

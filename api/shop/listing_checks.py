@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from api.shop.channels import channel_called
 from api.shop.kept_listings import KeptListing, add_step, get_kept
 from api.shop.listings import render_of
+from api.shop.photos import ShotList, missing_photos, photos_of
 from api.shop.shop import Shop
 from api.shop.stating import stated
 from api.shop.terms import terms_of_shop
@@ -105,6 +106,7 @@ def check_of(shop: Shop, kept: KeptListing) -> Checked:
     said = kept.written.said
     channel = None if said.channel is None else channel_called(shop, said.channel)
     facts = {fact.key: fact.digest for fact in kept_facts(kept.unit, kept.device_class)}
+    photos = photos_of_kept(shop, kept)
     findings = (
         *read_text(kept.text, kept.unit, kept.device_class, language=said.language),
         *terms_findings(
@@ -113,6 +115,7 @@ def check_of(shop: Shop, kept: KeptListing) -> Checked:
             shop.today,
             at_a_distance=channel is None or channel.deviations != "sheet",
         ),
+        *(() if photos is None else missing_photos(shop, photos)),
     )
     raised = [
         RaisedFinding(
@@ -126,8 +129,14 @@ def check_of(shop: Shop, kept: KeptListing) -> Checked:
         text_digest=kept.text_digest,
         unit_version=None if kept.stored is None else kept.stored.version,
         findings=tuple(each.model_copy(update={"answer": answer_to(each, kept.done)}) for each in raised),
-        stops=tuple(_stops(shop, kept, channel)),
+        stops=(*_stops(shop, kept, channel), *_picture_stops(kept, photos)),
     )
+
+
+def photos_of_kept(shop: Shop, kept: KeptListing) -> ShotList | None:
+    """Return the photos of a kept listing's unit as it is now; None: the unit is not in the store."""
+    number = None if kept.stored is None else kept.stored.unit.number
+    return None if number is None else photos_of(shop, number, kept.unit, kept.device_class)
 
 
 def last_check(kept: KeptListing) -> Checked | None:
@@ -165,6 +174,16 @@ def _stops(shop: Shop, kept: KeptListing, channel: Channel | None) -> Iterator[s
         length = len(kept.text if linked is None else linked.text.removesuffix("\n"))
         if length > limit:
             yield f"the text has {counted(length, 'character')}; {channel.name} takes {limit:,}"
+
+
+def _picture_stops(kept: KeptListing, photos: ShotList | None) -> Iterator[str]:
+    """Yield that the text shows or names photos that the unit has no more, or that are no longer true."""
+    current = set() if photos is None else {photo.digest for photo in photos.current}
+    gone = [digest for digest in kept.written.said.photos if digest not in current]
+    as_written = kept.text == kept.written.said.body
+    if gone and (as_written or "data:image/" in kept.text or any(digest in kept.text for digest in gone)):
+        told = counted(len(gone), "photo")
+        yield f"the text shows {told} that the unit no longer has, or that was taken before: write the listing anew"
 
 
 def _said(text: str, finding: Finding) -> str:

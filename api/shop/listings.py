@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from api.shop.shop import Shop
@@ -9,6 +10,7 @@ from api.shop.terms import terms_of_shop
 from data.storage.statements import Statement
 from listing_templates.fact_texts import facts_in
 from listing_templates.honesty import read_text
+from listing_templates.illustrations import Illustration
 from listing_templates.render import render_listing
 from listing_templates.terms import terms_facts
 from listing_templates.why import Reason, why
@@ -39,8 +41,9 @@ def write_listing(
     language: str = LANGUAGE,
     terms: ShopTerms | None = None,
     channel: Channel | None = None,
+    illustrations: Sequence[Illustration] = (),
 ) -> Listing:
-    """Return the listing of a unit; its price is the unit's ask, else the model's estimate, else none.
+    """Return the listing of a unit with its photos; its price is the unit's ask, else the model's estimate, else none.
 
     Within the limits of ``channel`` descriptions may be left off, and ``Listing.left_off`` tells which. Checks of
     locks that have grown old by ``on`` count as not made.
@@ -62,6 +65,7 @@ def write_listing(
         price=unit.ask or _estimated(unit, model),
         terms=terms,
         channel=channel,
+        illustrations=illustrations,
     )
     return listing if channel is None else listing.model_copy(update={"channel": channel.name})
 

@@ -12,8 +12,9 @@ from typing import Literal
 
 from api.shop.channels import channel_called
 from api.shop.kept_listings import KeptListing, add_step, get_kept, list_kept
-from api.shop.listing_checks import check_of
+from api.shop.listing_checks import check_of, photos_of_kept
 from api.shop.listings import render_of
+from api.shop.photos import addresses
 from api.shop.shop import Shop
 from api.shop.stating import stated
 from listing_templates.deviations import deviations_of
@@ -41,7 +42,7 @@ class PublishedListing:
 
 
 def publish(
-    shop: Shop, number: int, *, confirmed_by: str, text_digest: str, photos: Sequence[str] = ()
+    shop: Shop, number: int, *, confirmed_by: str, text_digest: str, photos: Sequence[str] | None = None
 ) -> PublishedListing:
     """Publish a checked listing after checking it once more.
 
@@ -50,7 +51,8 @@ def publish(
         number: The listing's number.
         confirmed_by: Who says that the text is true.
         text_digest: SHA-256 of the text that they have read, or its first 8 characters or more.
-        photos: SHA-256 of each photo, in the order in which they are shown.
+        photos: SHA-256 of each photo, in the order in which they are shown; None: those of the unit that show what
+            is the case now.
 
     Raises:
         NotFound: No listing has this number, or its channel is gone.
@@ -65,7 +67,8 @@ def publish(
     if not check.passed:
         add_step(shop, number, lambda _: check)
         raise ListingRefused(f"listing {number} cannot be published: {_told(check)}")
-    publication = _publication(shop, before, confirmed_by, photos)
+    shown = _shown_photos(shop, before) if photos is None else tuple(photos)
+    publication = _publication(shop, before, confirmed_by, shown)
     kept = add_step(
         shop, number, lambda _: Published(publication=publication), unit_version=publication.unit_version
     )
@@ -125,13 +128,20 @@ def _standing(shop: Shop) -> list[Listing]:
     return [kept.publication.listing for kept in found if kept.publication is not None and not kept.stale]
 
 
+def _shown_photos(shop: Shop, kept: KeptListing) -> tuple[str, ...]:
+    photos = photos_of_kept(shop, kept)
+    return () if photos is None else tuple(dict.fromkeys(photo.digest for photo in photos.current))
+
+
 def _publication(shop: Shop, kept: KeptListing, confirmed_by: str, photos: Sequence[str]) -> Publication:
     stored, said = kept.stored, kept.written.said
     assert stored is not None  # noqa: S101 - a check without a stored unit does not pass
     channel = None if said.channel is None else channel_called(shop, said.channel)
     ours = render_of(shop, said, kept.unit, kept.device_class, channel)
     return stated(Publication, "publication", {
-        "listing": ours.model_copy(update={"body": kept.text}),
+        "listing": ours.model_copy(
+            update={"body": kept.text, "photos": said.photos, "images": addresses(shop, photos)}
+        ),
         "text_digest": kept.text_digest,
         "unit": stored.unit,
         "unit_version": stored.version,

@@ -98,6 +98,8 @@ def _prepare_file(file: FileConnection, _entry: ConnectionPoolEntry) -> None:
     file.execute("PRAGMA journal_mode=WAL")
     file.execute("PRAGMA foreign_keys=ON")
     file.execute("PRAGMA synchronous=NORMAL")
+    # A picture that was taken off may show what must not stay: its place in the file is overwritten.
+    file.execute("PRAGMA secure_delete=ON")
 
 
 def _begin(connection: Connection) -> None:

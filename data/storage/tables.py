@@ -5,7 +5,7 @@ What a person handles is kept as the JSON of its record, beside the few columns 
 
 from __future__ import annotations
 
-from sqlalchemy import Boolean, Column, Float, ForeignKey, Integer, MetaData, String, Table, Text
+from sqlalchemy import Boolean, Column, Float, ForeignKey, Integer, LargeBinary, MetaData, String, Table, Text
 
 METADATA = MetaData()
 
@@ -115,5 +115,27 @@ ACCEPTANCES = Table(
     Column("at", String, nullable=False),
     Column("digest", String, nullable=False),
     Column("acceptance_json", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+# A picture goes when no unit and no publication needs it; what it was attached to stays, never changed or deleted.
+PICTURES = Table(
+    "pictures",
+    METADATA,
+    Column("digest", String, primary_key=True),
+    Column("at", String, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    Column("small", LargeBinary, nullable=False),
+)
+
+PHOTO_STEPS = Table(
+    "photo_steps",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("unit_number", String, ForeignKey("units.number"), nullable=False, index=True),
+    Column("picture", String, nullable=False, index=True),
+    Column("at", String, nullable=False),
+    Column("digest", String, nullable=False),
+    Column("step_json", Text, nullable=False),
     sqlite_autoincrement=True,
 )

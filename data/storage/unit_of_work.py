@@ -13,6 +13,7 @@ from data.storage.ledger import LedgerStore
 from data.storage.listing_steps import ListingStepStore
 from data.storage.listings import ListingStore
 from data.storage.models import ModelStore
+from data.storage.photos import PhotoStore
 from data.storage.plans import PlanStore
 from data.storage.units import UnitStore
 
@@ -21,7 +22,8 @@ class UnitOfWork:
     """What one use case sees and changes; made by ``Store.reading`` and ``Store.writing``.
 
     Attributes:
-        comparables, models, units, estimates, plans, listings, listing_steps, acceptances, ledger: One for each noun.
+        comparables, models, units, estimates, plans, listings, listing_steps, acceptances, ledger, photos: One for
+            each noun.
     """
 
     def __init__(self, connection: Connection, at: datetime | None) -> None:
@@ -35,3 +37,4 @@ class UnitOfWork:
         self.listing_steps = ListingStepStore(connection, moment)
         self.acceptances = AcceptanceStore(connection, moment)
         self.ledger = LedgerStore(connection, moment)
+        self.photos = PhotoStore(connection, moment)

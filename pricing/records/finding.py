@@ -8,7 +8,7 @@ from pricing.records.base import Record
 
 FindingKind = Literal[
     "missing", "no fact", "against fact", "weakened", "guessed cause", "superlative", "better than grade",
-    "rights denied", "pushed to buyer", "unreadable", "identity shown", "not stated",
+    "rights denied", "pushed to buyer", "unreadable", "identity shown", "not stated", "photo missing",
 ]  # fmt: skip
 
 

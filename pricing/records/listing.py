@@ -52,6 +52,8 @@ class Listing(Record):
         condition: The unit's state in the words of trade on the net; never "new".
         left_off: Sentences that a channel's limit left no room for, whole or in part; never a disclosure.
         channel: Name of the channel whose limits it keeps; None: written for no one channel.
+        photos: SHA-256 of each photo that the body shows or names.
+        images: Addresses at which photos of the unit lie; empty where the shop has stated none.
     """
 
     unit_number: str | None
@@ -65,3 +67,5 @@ class Listing(Record):
     condition: Condition = "used"
     left_off: tuple[Sentence, ...] = ()
     channel: str | None = None
+    photos: tuple[str, ...] = ()
+    images: tuple[str, ...] = ()

@@ -6,10 +6,11 @@ it a draft again; a check that lets nothing stand open makes it checked.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from pricing.errors import ListingRefused
 from pricing.records.acceptance import BuyerReference
@@ -19,7 +20,21 @@ from pricing.records.publication import Digest, Person, Publication
 
 ListingState = Literal["draft", "checked", "published", "sold", "withdrawn"]
 Sameness = Literal["the same", "the same as seen", "inside a longer text", "changed"]
-Text = Annotated[str, Field(min_length=1, max_length=200_000)]
+
+MOST_SIGNS = 200_000
+_MOST_SIGNS_WITH_PICTURES = 8_000_000
+_PICTURE = re.compile(r"data:image/[a-z]+;base64,[A-Za-z0-9+/=]*")
+
+
+def _bounded(text: str) -> str:
+    if len(text) > MOST_SIGNS and len(_PICTURE.sub("", text)) > MOST_SIGNS:
+        raise ValueError(f"a text of at most {MOST_SIGNS:,} characters, pictures in it not counted")
+    return text
+
+
+# A page with its photos in it is long, and no more to read for that.
+WholeText = Annotated[str, Field(max_length=_MOST_SIGNS_WITH_PICTURES), AfterValidator(_bounded)]
+Text = Annotated[WholeText, Field(min_length=1)]
 Reason = Annotated[str, Field(min_length=3, max_length=500, pattern=r"\S")]
 
 

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from datetime import date
 
 import html5lib
 import pytest
 
 from data.catalogue.reader import class_names, find_class
+from data.importing.picture import read_picture
+from listing_templates.illustrations import Illustration
 from listing_templates.language import language_tags
 from listing_templates.render import render_listing
+from listing_templates.shots import shots_of
 from tests.browser.conftest import Watched
 from tests.browser.pages import barriers, parsed
 from tests.builders import small_class
 from tests.counts import count
 from tests.hostile import HOSTILE, hostile_unit
+from tests.pictures import jpeg
 from tests.random_units import random_unit
 
 ON = date(2026, 5, 1)
@@ -65,4 +70,20 @@ def test_a_page_reads_well_on_a_small_screen(watched: Watched):
     device_class = find_class("phone")
     watched.page.set_viewport_size({"width": 320, "height": 640})
     page = watched.show(page_of(random_unit(device_class, 3), device_class))
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+def test_a_page_with_photos_holds_too(watched: Watched):
+    device_class = find_class("phone")
+    unit = random_unit(device_class, 3)
+    source = "data:image/jpeg;base64," + b64encode(read_picture(jpeg(width=900), "a").small).decode()
+    photos = [Illustration(shot.id, shot.facts, source) for shot in shots_of(unit, device_class)]
+    body = render_listing(unit, device_class, format="html", on=ON, illustrations=photos).body
+    parsed(body)
+    watched.page.set_viewport_size({"width": 320, "height": 640})
+    page = watched.show(body)
+    assert barriers(watched) == []
+    assert (watched.asked, watched.errors) == ([], [])
+    assert page.locator("li img").count() == body.count("<img ") > 5
+    assert page.evaluate("[...document.images].every(each => each.naturalWidth == 480 && each.alt)")
     assert page.evaluate("document.documentElement.scrollWidth") <= 320

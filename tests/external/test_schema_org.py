@@ -12,6 +12,7 @@ import html5lib
 import pytest
 
 from data.catalogue.reader import class_names, find_class
+from listing_templates.illustrations import Illustration
 from listing_templates.json_ld import CONDITIONS
 from listing_templates.language import language_tags
 from listing_templates.render import render_listing
@@ -73,6 +74,14 @@ def test_what_the_shop_leaves_to_the_law_is_not_said_to_be_refused():
     for terms in (ShopTerms(), ShopTerms(returns_days=0, guarantee_months=0)):
         body = render_listing(spotless(), small_class(), format="json-ld", on=ON, terms=terms).body
         assert not {"hasMerchantReturnPolicy", "warranty", "MerchantReturnNotPermitted"} & set(body.split('"'))
+
+
+def test_pictures_are_named_as_the_vocabulary_names_them():
+    address = "https://example.org/photos/a.jpg"
+    photos = [Illustration("a" * 64, ("class",), "data:", address), Illustration("b" * 64, ("class",), "data:")]
+    document = json.loads(render_listing(spotless(), small_class(), format="json-ld", illustrations=photos).body)
+    assert list(mistakes(document)) == []
+    assert document["image"] == [address]
 
 
 def test_conditions_are_those_of_the_vocabulary_without_new():

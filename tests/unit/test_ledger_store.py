@@ -84,6 +84,7 @@ def test_a_store_of_the_first_version_gets_a_ledger(tmp_path):
     open_store(f"sqlite:///{tmp_path}/shop.sqlite").close()
     file = sqlite3.connect(tmp_path / "shop.sqlite")
     later = "DROP TABLE ledger; DROP TABLE listing_steps; DROP TABLE acceptances; DROP TABLE plans;"
+    later += "DROP TABLE photo_steps; DROP TABLE pictures;"
     later += "DROP TRIGGER listings_no_update; DROP TRIGGER listings_no_delete;"
     file.executescript(f"{later} UPDATE alembic_version SET version_num = '0001';")
     file.close()

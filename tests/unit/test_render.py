@@ -8,7 +8,7 @@ import pytest
 from jinja2 import UndefinedError, meta, nodes
 from jinja2.exceptions import SecurityError
 
-from listing_templates.context import ListingContext, SectionContext, SentenceContext
+from listing_templates.context import ListingContext, PictureContext, SectionContext, SentenceContext
 from listing_templates.json_ld import described
 from listing_templates.render import TEMPLATES, environment, render_listing, shown
 from pricing.errors import ListingRefused, NotFound
@@ -41,8 +41,9 @@ def test_every_field_of_the_context_is_used_and_explained() -> None:
     listed = {field.name for field in fields(ListingContext)}
     listed |= {f"section.{field.name}" for field in fields(SectionContext)}
     listed |= {f"sentence.{field.name}" for field in fields(SentenceContext)}
+    listed |= {f"picture.{field.name}" for field in fields(PictureContext)}
     assert used == listed
-    for record in (ListingContext, SectionContext, SentenceContext):
+    for record in (ListingContext, SectionContext, SentenceContext, PictureContext):
         assert all(len(field.metadata["help"]) > 10 for field in fields(record))
 
 
