@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.statements import Statement, is_use
-from listing_templates.honesty.vocabulary import Vocabulary
+from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from pricing.records.finding import Finding
 
 Suggestions = Mapping[str, str]
@@ -31,7 +31,7 @@ def contradictions(
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, vocabulary, suggestions)
-        yield from _of_parts(statement, facts, suggestions)
+        yield from _of_parts(statement, facts, vocabulary, suggestions)
         yield from _of_surfaces(statement, facts, suggestions)
         yield from _of_locks(statement, facts, suggestions)
 
@@ -112,8 +112,12 @@ def _finding(
     )
 
 
-def _of_parts(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
+def _of_parts(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
     if "original" not in statement.signals or "third-party" in statement.signals:
+        return
+    if _is_of_accessory(statement, vocabulary):
         return
     named = [key for key in statement.subjects if key.startswith("part:")]
     for key in sorted(named):
@@ -129,13 +133,24 @@ def _of_parts(statement: Statement, facts: Mapping[str, Fact], suggestions: Sugg
             yield _plain("against fact", statement, bad[0].key, suggestions.get(bad[0].key, ""))
 
 
+def _is_of_accessory(statement: Statement, vocabulary: Vocabulary) -> bool:
+    """Return whether it praises what comes along ("with the maker's power supply"), no part of the unit."""
+    words = vocabulary.words
+    nouns = tuple(name for names in words.accessories.values() for name in names)
+    included, noun = (phrases(some, vocabulary.tag).search(statement.piece) for some in (words.included, nouns))
+    return included is not None and noun is not None
+
+
 def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
-    if "clean" not in statement.signals or any(signal.startswith("kind:") for signal in statement.signals):
+    denied = {signal.removeprefix("no kind:") for signal in statement.signals if signal.startswith("no kind:")}
+    if not (denied or "clean" in statement.signals) or any(one.startswith("kind:") for one in statement.signals):
         return
     for key in sorted(statement.subjects):
         if not key.startswith("surface:"):
             continue
         marked = [fact for other, fact in facts.items() if other.startswith("mark:" + key.partition(":")[2] + ":")]
+        if "clean" not in statement.signals:
+            marked = [fact for fact in marked if fact.state in denied]
         state = facts[key].state if key in facts else "clean"
         if marked:
             yield _plain("against fact", statement, marked[0].key, suggestions.get(marked[0].key, ""))

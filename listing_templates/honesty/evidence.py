@@ -30,7 +30,7 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "salvaged": frozenset({"salvaged"}),
     "unknown": frozenset({"unknown origin"}),
     "locked": frozenset({"locked"}),
-    "not checked": frozenset({"lock not checked"}),
+    "not checked": frozenset({"lock not checked", "untested"}),
     "covered": frozenset({"not looked at"}),
     "not looked at": frozenset({"not looked at"}),
 }
@@ -105,6 +105,15 @@ class Evidence:
         return sum(weights.get(word, 1.0) for word in pair.words & own) >= _NAMED - 1e-9
 
     @cached_property
+    def _led(self) -> tuple[_Pair, ...]:
+        """Each sentence that only names, led in by one that only says: "Two were not tested. One is the NFC"."""
+        return tuple(
+            _Pair(after.start, after.subjects, said.signals, self.words(after.sentence))
+            for said, after in zip(self.sentences, self.sentences[1:], strict=False)
+            if said.signals and not said.names and after.names and not (after.signals or said.leads or after.leads)
+        )
+
+    @cached_property
     def _pairs(self) -> tuple[_Pair, ...]:
         """Each sentence, together with the next one where that goes on about it ("It is dead.")."""
         following = [*self.sentences[1:], None][: len(self.sentences)]
@@ -126,9 +135,22 @@ class Evidence:
         symptom = self.words(fact.detail or "") if fact.state == "impaired" else frozenset[str]()
         return frozenset(
             pair.start
-            for pair in self._pairs
-            if self._about(fact, pair, symptom) and _is_told(fact, pair, symptom)
+            for pair in (*self._pairs, *self._led)
+            if self._about(fact, pair, symptom) and _is_told(fact, pair, symptom - self._denied(pair))
         )
+
+    def _denied(self, pair: _Pair) -> frozenset[str]:
+        """Return the words that a praising sentence denies: "runs clean, no drift" tells of no drift."""
+        if "works" not in pair.signals or pair.signals & _ENOUGH["impaired"]:
+            return frozenset()
+        said = next(said for said in self.sentences if said.start == pair.start)
+        words, found = said.sentence.split(), set[str]()
+        for place, word in enumerate(words):
+            if word in self.vocabulary.negators:
+                found |= self.words(" ".join(words[place + 1 : place + 3]))
+            if word.rstrip(".") in self.vocabulary.negators_after:
+                found |= self.words(" ".join(words[max(0, place - 2) : place]))
+        return frozenset(found)
 
     def _about(self, fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
         if fact.key in pair.subjects:

@@ -16,7 +16,7 @@ _NUMBER = r"(?<![\d.,])(\d{1,9}(?:[.,]\d{1,3})?)"
 _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
 _OFTEN = re.compile(r"(?<![\w.,])(\d{1,2}) ?[x×*] ?$")
-_GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9])")
+_GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9'])")
 _TOLERANCE_MM = Decimal("0.5")
 
 
@@ -139,7 +139,8 @@ def _count(fact: Fact, statement: Statement, vocabulary: Vocabulary) -> int | No
     kinds = "|".join(map(re.escape, sorted(words, key=len, reverse=True)))
     if not words:
         return None
-    found = re.findall(rf"(?<![a-z0-9.,])({one_of}) (?:[a-z]+ ){{0,2}}?(?:{kinds})(?![a-z0-9])", statement.sentence)
+    counted = rf"(?<![a-z0-9.,])({one_of}) (?:[^\W\d_]+ ){{0,2}}?(?:{kinds})(?![a-z0-9])"
+    found = re.findall(counted, statement.sentence)
     return sum(numbers[word] if word in numbers else int(word) for word in found) if found else None
 
 

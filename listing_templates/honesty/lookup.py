@@ -99,7 +99,7 @@ class Lookup:
         if place < len(tokens) and node.after:
             for key in self._keys(tokens[place]):
                 if key in node.after:
-                    best = max(best, self._longest(node.after[key], tokens, place + 1), key=_end)
+                    best = _longer(best, self._longest(node.after[key], tokens, place + 1))
         if GAP in node.after:
             for skipped in range(_WIDEST_GAP + 1):
                 if not all(token.is_word for token in tokens[place : place + skipped]):
@@ -115,6 +115,15 @@ class Lookup:
 
 def _end(found: tuple[int, frozenset[str]]) -> int:
     return found[0]
+
+
+def _longer(
+    one: tuple[int, frozenset[str]], other: tuple[int, frozenset[str]]
+) -> tuple[int, frozenset[str]]:
+    """Return the longer of two; of equal ones, met by the word as it is and by its base form, both are meant."""
+    if one[0] == other[0]:
+        return one[0], one[1] | other[1]
+    return max(one, other, key=_end)
 
 
 def _variants(words: Sequence[str], tag: str) -> Iterator[tuple[str, ...]]:

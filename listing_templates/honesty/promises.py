@@ -6,28 +6,37 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
-from listing_templates.honesty.contradictions import Suggestions
+from listing_templates.honesty.contradictions import Disclosed, Suggestions
 from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from listing_templates.honesty.words import read_words
 from listing_templates.identity import compact
 from pricing.records.finding import Finding
 from pricing.records.unit import Unit
 
 
 def broken_promises(
-    statements: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+    statements: Iterable[Statement],
+    facts: Mapping[str, Fact],
+    disclosed: Disclosed,
+    vocabulary: Vocabulary,
+    suggestions: Suggestions,
 ) -> Iterator[Finding]:
     """Yield a finding for each such claim that the record contradicts or does not bear out."""
     accessories = " ".join(
         f"{fact.label} {fact.state}".casefold() for fact in facts.values() if fact.noun in ("accessory", "attribute")
     )
     read: set[int] = set()
+    told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:
         if statement.start in read:
             continue
         read.add(statement.start)
-        yield from _claims(statement, facts, vocabulary, suggestions)
+        for finding in _claims(statement, facts, vocabulary, suggestions):
+            # "We did not open it" is right beside "somebody before us did".
+            if not (told and finding.fact == "opened"):
+                yield finding
         yield from _included(statement, accessories, vocabulary)
     yield from _unlocked(statements, facts, vocabulary, suggestions)
 
@@ -53,7 +62,8 @@ def _claims(
         fact = facts.get(claim.fact)
         if match is None or fact is None or _negated(statement.sentence[: match.start], vocabulary):
             continue
-        if fact.state in claim.borne_out:
+        if fact.state in claim.borne_out or vocabulary.conditions.search(statement.sentence[: match.start]):
+            # "Whether it was erased is not recorded" claims nothing.
             continue
         against = fact.state in claim.against
         yield Finding(
@@ -97,9 +107,11 @@ def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) ->
     said = phrases(words.included, vocabulary.tag).search(statement.sentence)
     if said is None or phrases(words.not_included, vocabulary.tag).search(statement.sentence) is not None:
         return
-    for names in words.accessories.values():
+    for key, names in words.accessories.items():
         noun = phrases(names, vocabulary.tag).search(statement.sentence)
-        if noun is None or any(name in accessories for name in names):
+        # A record names its accessories as somebody typed them, often in English.
+        known = (*names, *read_words("en").accessories.get(key, ()))
+        if noun is None or any(name in accessories for name in known):
             continue
         spoken_for = any(key.startswith(("function:", "part:", "surface:")) for key in statement.subjects)
         before = statement.sentence[: max(noun.start, said.start)]

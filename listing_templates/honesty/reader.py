@@ -66,7 +66,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     suggestions = _suggestions(sentences, facts, wording)
     placed = [
         *contradictions(statements, facts, disclosed, vocabulary, suggestions),
-        *broken_promises(statements, facts, vocabulary, suggestions),
+        *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
         *misleading(spoken, Known(facts, disclosed), vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),

@@ -164,7 +164,8 @@ class Known:
         A sentence that names none goes on about what the one before named.
         """
         found = self._doubtful(said.names)
-        if found is None and look_back and not said.subjects and said.before is not None:
+        speaks_of_all = any(statement.whole for statement in said.statements)
+        if found is None and look_back and not (said.subjects or speaks_of_all) and said.before is not None:
             found = self._doubtful(said.before.names)
         return found
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 _LINE = re.compile(r"[^\n]+")
 _HEADING = re.compile(r"\s*#{1,6}\s")
 _BULLET = re.compile(r"\s*(?:[-*+•–]|\d{1,2}[.)])\s")
+_DAY = re.compile(r"\d{1,2}(?:\.\d{1,2})?")
 _END = re.compile(r"[.!?…]+(?=[\s\"”')\]*_]|$)")
 
 
@@ -32,7 +33,7 @@ class Span:
     heading: bool
 
 
-def spans_of(text: str, abbreviations: frozenset[str]) -> Iterator[Span]:
+def spans_of(text: str, abbreviations: frozenset[str], months: frozenset[str] = frozenset()) -> Iterator[Span]:
     """Yield the sentences of a text in order; a line break always ends one."""
     last = 0
     lines = [line for line in _LINE.finditer(text) if line[0].strip()]
@@ -44,23 +45,33 @@ def spans_of(text: str, abbreviations: frozenset[str]) -> Iterator[Span]:
         leads = heading or line[0].rstrip(" *_").endswith(":") or (
             before_list and not listed and _END.search(line[0]) is None
         )
-        for number, (start, end) in enumerate(_pieces(line[0], abbreviations)):
+        for number, (start, end) in enumerate(_pieces(line[0], abbreviations, months)):
             at = line.start()
             yield Span(at + start, at + end, leads, listed, gap and number == 0 and not listed, heading)
         last = line.end()
 
 
-def _pieces(line: str, abbreviations: frozenset[str]) -> Iterator[tuple[int, int]]:
+def _pieces(line: str, abbreviations: frozenset[str], months: frozenset[str]) -> Iterator[tuple[int, int]]:
     start = 0
     for match in _END.finditer(line):
         words = line[start : match.start()].rsplit(None, 1)
         if match[0] == "." and words and words[-1].strip("(").casefold() in abbreviations:
+            continue
+        if match[0] == "." and _is_date(words[-1:], line[match.end() :], months):
             continue
         if any(char.isalnum() for char in line[start : match.end()]):
             yield _trimmed(line, start, match.end())
             start = match.end()
     if any(char.isalnum() for char in line[start:]):
         yield _trimmed(line, start, len(line))
+
+
+def _is_date(words: list[str], after: str, months: frozenset[str]) -> bool:
+    """Return whether a full stop ends a day ("am 14.01. geprüft", "am 14. Januar"), no sentence."""
+    if not words or _DAY.fullmatch(words[0].lstrip("(")) is None:
+        return False
+    following = after.split(None, 1)[:1]
+    return after.lstrip()[:1].islower() or bool(following and following[0].casefold().strip(".,)") in months)
 
 
 def _trimmed(line: str, start: int, end: int) -> tuple[int, int]:

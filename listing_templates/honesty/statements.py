@@ -7,17 +7,21 @@ begins with a signal, the one before ("Not tested: NFC").
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from listing_templates.honesty.sentences import Span, spans_of
 from listing_templates.honesty.visible import Visible
-from listing_templates.honesty.vocabulary import Vocabulary, normal
+from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 
 _ABSENT = frozenset({"absent"})
+_PRAISE = frozenset({"works", "tested"})
+_FAILS = frozenset({"dead", "untested", "removed", "lock not checked", "not looked at"})
 _SHORT = 4  # words of a claim that stands for itself
 _REACH = 2  # words between a negator and what it turns round
+_WORD = re.compile(r"[^\W\d_]+")
 
 
 @dataclass(frozen=True)
@@ -75,6 +79,12 @@ class _Piece:
         return any(not is_name for is_name, _ in self.items)
 
     @property
+    def only_praises(self) -> bool:
+        """Whether it names things and says of them that they work: a bare "works" behind it is said of them."""
+        said = frozenset[str]().union(*(meant for is_name, meant in self.items if not is_name))
+        return self.names and bool(said) and said <= _PRAISE
+
+    @property
     def says_first(self) -> bool:
         """Whether what it asserts stands before what it names."""
         return bool(self.items) and not self.items[0][0]
@@ -87,7 +97,8 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
     heading: list[Statement] = []
     before: tuple[frozenset[str], ...] = ()
     made: list[Statement] = []
-    for span in spans_of(rest, frozenset(words.abbreviations)):
+    whole_before = False
+    for span in spans_of(rest, frozenset(words.abbreviations), frozenset(words.months)):
         if span.ends_lead:
             lead = heading
         found = list(_statements(seen, rest, span, vocabulary))
@@ -96,9 +107,12 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
             lead = found = [_as_lead(above, vocabulary) for above in found]
             heading = lead if span.heading else heading
         else:
-            found = [_under(lead, _meant(statement, before, vocabulary)) for statement in found]
+            # "They work" behind "the others were tested" says it of those, not of all.
+            meant = found if whole_before else [_meant(statement, before, vocabulary) for statement in found]
+            found = [_under(lead, statement) for statement in meant]
         made.extend(found)
         before = next((said.names for said in reversed(found) if said.names), ())
+        whole_before = not before and any(said.whole for said in found)
     return made
 
 
@@ -134,7 +148,10 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
     for start, end, meant in vocabulary.signals.find(plain):
         between = plain[last:start].strip()
         goes_on = negated_before and between in ("or", "and", ",", "nor")
-        negated = goes_on or _negated(plain[:start], vocabulary) or _negated_after(plain[end:], vocabulary)
+        negated = goes_on or _negated(plain[:start], vocabulary)
+        negated = negated or _negated_after(plain[:start], plain[end:], vocabulary)
+        # "Al no tener cable no se probó": what says by itself that it fails is not turned round by a "no" before.
+        negated = negated and not (meant & _FAILS and plain[start:end].split()[0] in vocabulary.negators)
         places.append((start, False, _turned(meant, vocabulary) if negated else meant))
         negated_before, last = negated, end
     items = [(is_name, meant) for _, is_name, meant in sorted(places, key=lambda place: place[0])]
@@ -146,22 +163,33 @@ def _negated(before: str, vocabulary: Vocabulary) -> bool:
     return any(word in vocabulary.negators for word in words[-_REACH - 1 :])
 
 
-def _negated_after(after: str, vocabulary: Vocabulary) -> bool:
+def _negated_after(before: str, after: str, vocabulary: Vocabulary) -> bool:
     if not vocabulary.negators_after:
         return False
+    particles = vocabulary.words.particles
+    # "Ne marche toujours pas" is negated, "marche et pas de rayures" is not.
+    reach = 1 if particles and not any(word in particles for word in before.split()[-_REACH - 1 :]) else _REACH
     clause = next(vocabulary.clauses(after.partition(",")[0]))
-    return any(word in vocabulary.negators_after for word in clause.split()[:_REACH])
+    words = [word.strip(".!?:)") for word in clause.split()]
+    # "From a parts maker and not from ..." takes nothing back.
+    words = words[: next((place for place, word in enumerate(words) if word in vocabulary.words.also), len(words))]
+    # A German verb is negated at the end of its clause: "geprüft haben wir das nicht".
+    last = words[-1:] if not particles else []
+    return any(word in vocabulary.negators_after for word in (*words[:reach], *last))
 
 
 def _is_absent(before: str, meant: frozenset[str], vocabulary: Vocabulary) -> bool:
     """Return whether a negator stands right before the name of a function or lock ("no picture")."""
     about = any(key.startswith(("function:", "lock:")) for key in meant)
-    return about and any(word in vocabulary.negators for word in before.split()[-1:])
+    links = vocabulary.words.links
+    words = [word for word in _WORD.findall(before) if word not in links] if links else before.split()
+    return about and any(word in vocabulary.negators for word in words[-1:])
 
 
 def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:
     turned = vocabulary.words.turned
-    return frozenset(turned[signal] for signal in signals if signal in turned)
+    # "No dent" denies dents alone: the surface may have a scratch that is told elsewhere.
+    return frozenset(f"no {one}" if one.startswith("kind:") else turned[one] for one in signals if one in turned)
 
 
 def _joined(pieces: Sequence[_Piece]) -> list[_Piece]:
@@ -174,7 +202,7 @@ def _joined(pieces: Sequence[_Piece]) -> list[_Piece]:
         elif piece.names and piece.says:
             joined.append(_merged([*waiting, piece]))
             waiting = []
-        elif piece.whole:
+        elif piece.whole and not (joined and joined[-1].only_praises):
             joined.append(piece)
         elif piece.says and joined and not waiting:
             joined[-1] = _merged([joined[-1], piece])
@@ -249,7 +277,9 @@ def _meant(statement: Statement, before: tuple[frozenset[str], ...], vocabulary:
         return statement
     if before:
         return replace(statement, names=before)
-    return replace(statement, whole=vocabulary.firm.search(statement.piece) is not None)
+    # "It is free of locks, checked in May" says nothing of functions.
+    of_locks = phrases(vocabulary.words.unit_is_free, vocabulary.tag).search(statement.piece) is not None
+    return replace(statement, whole=not of_locks and vocabulary.firm.search(statement.piece) is not None)
 
 
 def _under(lead: Sequence[Statement], statement: Statement) -> Statement:

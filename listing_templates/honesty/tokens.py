@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 import simplemma
 
@@ -14,6 +16,19 @@ import simplemma
 BLANKED = "\x01"
 _TOKEN = re.compile(rf"[^\W_]+|{BLANKED}+|[^\s]")
 _LONGEST = 40  # letters of a word that is still looked up
+# Participles agree with their noun, and their base form is now the verb, now another participle: "testée" is also
+# known as "testé", "fournies" as "fourni"; "probadas" as "probado", "rota" as "roto". Shorter words are mostly others
+# ("vie", "plus", "cada"). Spanish infinitives carry their pronouns: "probarlo" is also known as "probar".
+_AGREES: Mapping[str, tuple[tuple[re.Pattern[str], str], ...]] = MappingProxyType(
+    {
+        "fr": ((re.compile(r"(?<=[a-z]{2}[eiu])(?:es?|s)$"), ""),),
+        "es": (
+            (re.compile(r"(?<=[a-z]{2}[ai]d)(?:as?|os)$"), "o"),
+            (re.compile(r"^(muert|rot|abiert|puest|suelt|vist|hech|(?:des)?cubiert|intact|floj)(?:as?|os)$"), r"\1o"),
+            (re.compile(r"(?<=[a-z][aei]r)(?:l[aeo]s?|se|nos)$"), ""),
+        ),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +68,18 @@ def tokens_of(text: str, tag: str) -> Tokens:
 def spellings(word: str, tag: str) -> tuple[str, ...]:
     """Return how a phrase may spell this word: as it is, and its base form; both without accents.
 
-    A base form that begins with another letter ("better", "good") is another word to us.
+    A base form that begins with another letter ("better", "good") is another word to us. The base form comes last.
     """
     plain = without_accents(word)
     if len(word) < 3 or len(word) > _LONGEST or not word.isalpha():
         return (plain,)
     lemma = without_accents(simplemma.lemmatize(word, lang=tag).casefold())
-    return (plain,) if lemma == plain or lemma[:1] != plain[:1] else (plain, lemma)
+    base = lemma if lemma[:1] == plain[:1] else plain
+    agreed = plain
+    for ending, instead in _AGREES.get(tag, ()):
+        agreed = ending.sub(instead, agreed)
+    known = (plain,) if agreed == plain else (plain, agreed)
+    return known if known[-1] == base else (*known, base)
 
 
 @lru_cache(maxsize=32768)

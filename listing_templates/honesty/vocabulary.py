@@ -102,7 +102,7 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
     words = read_words(tag)
     names: dict[str, set[str]] = {}
     for key, label, kin in named:
-        for alias in (*_names_of(key, label), *words.aliases.get(key, ())):
+        for alias in (*_names_of(key, label, tag), *words.aliases.get(key, ())):
             names.setdefault(normal(alias, words.rewrites), set()).add(key)
         for alias in words.groups.get(kin, ()) if key.startswith("function:") else ():
             names.setdefault(normal(alias, words.rewrites), set()).add(f"group:{kin}")
@@ -186,10 +186,13 @@ def _weights_by_noun(bags: Mapping[str, frozenset[str]]) -> Mapping[str, Mapping
     }
 
 
-def _names_of(key: str, label: str) -> Iterable[str]:
+def _names_of(key: str, label: str, tag: str) -> Iterable[str]:
     """Yield the label, the label without what stands in brackets, and "wide camera" for ``camera_wide``."""
     yield label
     yield _INSIDE_BRACKETS.sub("", label)
+    if tag != "en":
+        # The name in the class file is English: "hinge" would be read as a form of German "hängen".
+        return
     name = key.partition(":")[2].replace("_", " ")
     yield name
     first, _, second = name.partition(" ")

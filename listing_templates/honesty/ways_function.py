@@ -126,11 +126,18 @@ def by_design(told: Told) -> Verdict | None:
     """What was taken out, told as if the model never had it."""
     for name in told.said.names:
         for key in sorted(name):
-            if told.known.state(key) == "removed":
+            told_of = "removed" in told.said.signals or _is_told_elsewhere(key, told)
+            if told.known.state(key) == "removed" and not told_of:
                 return Verdict("against fact", key, hard=True)
     named = any(key.startswith("function:") for key in told.said.subjects)
     removed = [fact for fact in told.known.faulty if fact.state == "removed" and fact.key not in told.known.disclosed]
     return Verdict("against fact", removed[0].key, hard=True) if removed and not named else None
+
+
+def _is_told_elsewhere(key: str, told: Told) -> bool:
+    """Return whether another sentence discloses it; the one that says "comes without" does not count."""
+    places = told.known.disclosed.get(key)
+    return places is not None and places != frozenset({told.said.start})
 
 
 def rest_praised(told: Told) -> Verdict | None:

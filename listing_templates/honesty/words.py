@@ -50,6 +50,8 @@ class Words(Record):
         signals: What is asserted ("works", "dead", "third-party", ...) -> phrases.
         negators: Words that turn the next signal round.
         negators_after: Words that turn the signal before them round.
+        particles: Words before a negated verb (French "ne"): without one, only the very next word negates.
+        links: Words between a negator and what it denies (French "pas de son").
         turned: Signal -> what it means when negated.
         breaks: Words that end a clause.
         exceptions: Words after which something is left out of a claim.
@@ -72,6 +74,7 @@ class Words(Record):
         battery: Words that a share in percent speaks of.
         grade: Words before a grade.
         idle: Words without weight when two sentences are compared.
+        months: Names of months, before which a number with a full stop is a day (German "14. Januar").
         abbreviations: Words whose full stop does not end a sentence.
         ways: Way of misleading -> phrases; what makes them a finding is in ``ways.py``.
         innocent: Phrases that hold a phrase of a way and mean no harm ("you should").
@@ -89,6 +92,8 @@ class Words(Record):
     signals: dict[str, tuple[str, ...]]
     negators: tuple[str, ...]
     negators_after: tuple[str, ...] = ()
+    particles: tuple[str, ...] = ()
+    links: tuple[str, ...] = ()
     turned: dict[str, str]
     breaks: tuple[str, ...]
     exceptions: tuple[str, ...]
@@ -111,6 +116,7 @@ class Words(Record):
     battery: tuple[str, ...] = ()
     grade: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
+    months: tuple[str, ...] = ()
     abbreviations: tuple[str, ...] = ()
     ways: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     innocent: tuple[str, ...] = ()
