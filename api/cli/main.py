@@ -19,7 +19,6 @@ import typer
 from api.cli.output import complain
 from api.error_replies import OUR_FAULT, WELL, problems_of, reply_to
 from api.fault_log import record_fault
-from api.settings import read_settings
 from pricing.errors import PlainsaleError
 
 
@@ -137,8 +136,10 @@ class _Replies(AbstractContextManager[None]):
 
 
 def _log_folder() -> Path:
+    # By name and only here: what reads settings takes as long to load as all else that --help needs.
+    settings = import_module("api.settings")
     try:
-        return read_settings().home
+        return Path(settings.read_settings().home)
     except PlainsaleError:
         return Path.home() / ".plainsale"
 

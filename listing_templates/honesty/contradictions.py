@@ -28,6 +28,8 @@ def contradictions(
     ``disclosed`` holds the keys that the text discloses, and where: "otherwise everything works" leaves them out.
     """
     for statement in statements:
+        if statement.asks:
+            continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, vocabulary, suggestions)
@@ -137,13 +139,18 @@ def _is_of_accessory(statement: Statement, vocabulary: Vocabulary) -> bool:
     """Return whether it praises what comes along ("with the maker's power supply"), no part of the unit."""
     words = vocabulary.words
     nouns = tuple(name for names in words.accessories.values() for name in names)
-    included, noun = (phrases(some, vocabulary.tag).search(statement.piece) for some in (words.included, nouns))
+    included, noun = (
+        phrases(some, vocabulary.tag).search(text)
+        for some, text in ((words.included, statement.sentence), (nouns, statement.piece))
+    )
     return included is not None and noun is not None
 
 
 def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
     denied = {signal.removeprefix("no kind:") for signal in statement.signals if signal.startswith("no kind:")}
-    if not (denied or "clean" in statement.signals) or any(one.startswith("kind:") for one in statement.signals):
+    if not (denied or "clean" in statement.signals) or "not looked at" in statement.signals:
+        return
+    if any(signal.startswith("kind:") for signal in statement.signals):
         return
     for key in sorted(statement.subjects):
         if not key.startswith("surface:"):

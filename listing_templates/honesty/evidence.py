@@ -132,11 +132,13 @@ class Evidence:
         return _Pair(said.start, said.subjects, said.signals | (frozenset() if after.names else after.signals), words)
 
     def _told_of(self, fact: Fact) -> frozenset[int]:
-        symptom = self.words(fact.detail or "") if fact.state == "impaired" else frozenset[str]()
+        named = symptom = self.words(fact.detail or "") if fact.state == "impaired" else frozenset[str]()
+        # "Reads all discs" names the drive by a word of its symptom "rejects discs", and tells of no fault.
+        symptom = symptom - self.vocabulary.bags.get(fact.key, frozenset()) or symptom
         return frozenset(
             pair.start
             for pair in (*self._pairs, *self._led)
-            if self._about(fact, pair, symptom) and _is_told(fact, pair, symptom - self._denied(pair))
+            if self._about(fact, pair, named) and _is_told(fact, pair, symptom - self._denied(pair))
         )
 
     def _denied(self, pair: _Pair) -> frozenset[str]:

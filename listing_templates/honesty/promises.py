@@ -30,12 +30,13 @@ def broken_promises(
     read: set[int] = set()
     told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:
-        if statement.start in read:
+        if statement.start in read or statement.asks:
             continue
         read.add(statement.start)
         for finding in _claims(statement, facts, vocabulary, suggestions):
-            # "We did not open it" is right beside "somebody before us did".
-            if not (told and finding.fact == "opened"):
+            # "We did not open it" is right beside "somebody before us did"; "erased: not recorded" claims nothing.
+            tells = statement.start in disclosed.get(finding.fact, ())
+            if not (tells or (told and finding.fact == "opened")):
                 yield finding
         yield from _included(statement, accessories, vocabulary)
     yield from _unlocked(statements, facts, vocabulary, suggestions)

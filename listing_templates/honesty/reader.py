@@ -64,10 +64,11 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     if not own.is_ours:
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
+    known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")
     placed = [
         *contradictions(statements, facts, disclosed, vocabulary, suggestions),
         *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
-        *misleading(spoken, Known(facts, disclosed), vocabulary, suggestions),
+        *misleading(spoken, known, vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),
     ]

@@ -56,6 +56,11 @@ class Said:
         return frozenset(signal.partition(":")[2] for signal in self.signals if signal.startswith("kind:"))
 
     @property
+    def asks(self) -> bool:
+        """Whether it is a question, which claims nothing."""
+        return self.raw.rstrip(" *_\"”»").endswith("?")
+
+    @property
     def leads(self) -> bool:
         """Whether it only leads in what stands below it."""
         return any(statement.leads for statement in self.statements)
@@ -101,10 +106,12 @@ class Known:
     Attributes:
         facts: All facts by key.
         disclosed: Key that the text discloses -> where the sentences start that do so.
+        own_supply: Whether the supply that comes along is the maker's, as recorded.
     """
 
     facts: Mapping[str, Fact]
     disclosed: Mapping[str, frozenset[int]]
+    own_supply: bool = False
 
     @cached_property
     def functions(self) -> tuple[Fact, ...]:

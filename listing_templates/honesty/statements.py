@@ -51,6 +51,11 @@ class Statement:
     excepted: frozenset[str] = frozenset()
     leads: bool = False
 
+    @property
+    def asks(self) -> bool:
+        """Whether it stands in a question, which claims nothing."""
+        return self.raw.rstrip(" *_\"”»").endswith("?")
+
     @cached_property
     def subjects(self) -> frozenset[str]:
         """All keys that its names may mean; a use ("video calls") names no function."""
@@ -108,7 +113,7 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
             heading = lead if span.heading else heading
         else:
             # "They work" behind "the others were tested" says it of those, not of all.
-            meant = found if whole_before else [_meant(statement, before, vocabulary) for statement in found]
+            meant = [_meant(statement, before, whole_before, vocabulary) for statement in found]
             found = [_under(lead, statement) for statement in meant]
         made.extend(found)
         before = next((said.names for said in reversed(found) if said.names), ())
@@ -271,10 +276,14 @@ def _as_lead(above: Statement, vocabulary: Vocabulary) -> Statement:
     return replace(above, whole=above.whole and _speaks_of_all(above, vocabulary), leads=True)
 
 
-def _meant(statement: Statement, before: tuple[frozenset[str], ...], vocabulary: Vocabulary) -> Statement:
+def _meant(
+    statement: Statement, before: tuple[frozenset[str], ...], whole_before: bool, vocabulary: Vocabulary
+) -> Statement:
     """Read "it works" as said of what the sentence before spoke of, else of the whole unit."""
     if statement.names or vocabulary.pronouns.match(statement.piece) is None:
         return statement
+    if whole_before:
+        return replace(statement, whole=False)
     if before:
         return replace(statement, names=before)
     # "It is free of locks, checked in May" says nothing of functions.

@@ -63,8 +63,13 @@ def complete(told: Told) -> Verdict | None:
 
 def original_accessory(told: Told) -> Verdict | None:
     """An accessory told to be the maker's own, which the record does not say."""
+    supply = told.known.facts.get("attribute:supply_included")
+    if told.known.own_supply:
+        return None
     labels = " ".join(fact.label for fact in told.known.facts.values() if fact.noun == "accessory").casefold()
-    return None if "original" in labels else Verdict("no fact", "")
+    if "original" in labels:
+        return None
+    return Verdict("no fact", "" if supply is None else supply.key)
 
 
 def wiped(told: Told) -> Verdict | None:

@@ -32,10 +32,16 @@ NO_WORDS = "there are no words of this language yet, it is read as English"
 # Bounds that are not met yet: what is counted, half, file -> the figure. A bound that is met fails its entry here.
 NOT_YET: dict[tuple[str, str, str], str] = {
     ("found", "measured", "texts_de"): "23 of 25 found",
+    ("found", "measured", "texts_es"): "23 of 25 found",
+    ("found", "measured", "texts_fr"): "23 of 25 found",
     ("stopped", "measured", "texts_de"): "11 of 25 stopped",
     ("stopped", "measured", "texts_en"): "8 of 25 stopped",
+    ("stopped", "measured", "texts_es"): "15 of 25 stopped",
+    ("stopped", "measured", "texts_fr"): "14 of 25 stopped",
     ("pairs", "measured", "de"): "5 of 8 right",
     ("pairs", "measured", "en"): "5 of 8 right",
+    ("pairs", "measured", "es"): "2 of 7 right",
+    ("pairs", "measured", "fr"): "4 of 7 right",
 }
 
 
