@@ -15,6 +15,7 @@ from api.routes import (
     comparables,
     costs,
     estimates,
+    intake,
     listings,
     lots,
     models,
@@ -57,7 +58,8 @@ def create_app(shop: Shop | None = None) -> FastAPI:
     app.state.shop = chosen
     add_problem_replies(app)
     nouns = (
-        comparables, models, units, photos, estimates, plans, lots, asking, listings, acceptances, costs, proceeds,
+        comparables, models, units, intake, photos, estimates, plans, lots, asking, listings, acceptances, costs,
+        proceeds,
     )  # fmt: skip
     for noun in nouns:
         app.include_router(noun.router)

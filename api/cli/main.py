@@ -39,6 +39,7 @@ class CommandEntry(NamedTuple):
 COMMANDS: dict[str, CommandEntry] = {
     "demo": CommandEntry("api.cli.demo", "demo", "Show the whole job on invented goods."),
     "import": CommandEntry("api.cli.imports", "import_files", "Put sales or units into the store."),
+    "intake": CommandEntry("api.cli.intake", "intake", "Ask what is to be looked at on a unit, and take the answers."),
     "fit": CommandEntry("api.cli.models", "fit", "Learn prices from sales."),
     "price": CommandEntry("api.cli.estimates", "price", "Say what units are worth, and how sure that is."),
     "what-if": CommandEntry("api.cli.estimates", "what_if", "Say what a repair or a fault changes."),

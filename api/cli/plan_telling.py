@@ -31,6 +31,8 @@ def tell_plan(plan: Plan) -> None:
         say(f"Spent on it so far: {told_money(plan.spent)}; gone either way, so it does not count.")
     for reason in plan.reasons:
         say(f"- {reason}")
+    if plan.cautions:
+        say("", "Cautions:", *(f"- {caution}" for caution in plan.cautions))
 
 
 def _tell_gain(plan: Plan) -> None:

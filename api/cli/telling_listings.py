@@ -7,6 +7,7 @@ from typing import Any
 
 from api.cli.output import note, say, show_heading, show_table
 from api.shop.acceptances import DeviationLines, KeptAcceptance
+from api.shop.cautions import cautions_to_publish
 from api.shop.kept_listings import KeptListing
 from api.shop.listing_checks import ListingRead, last_check
 from pricing.records.finding import Finding
@@ -32,6 +33,7 @@ def listing_values(kept: KeptListing) -> dict[str, Any]:
         "text": kept.text,
         "text_digest": kept.text_digest,
         "check": None if check is None else check.model_dump(mode="json") | {"passed": check.passed},
+        "cautions": cautions_to_publish(kept.unit, kept.device_class),
         "history": [
             {"number": step.number, "did": step.step.did, "state": step.state, "at": step.at, "digest": step.digest}
             for step in kept.steps
@@ -99,6 +101,9 @@ def tell_check(kept: KeptListing) -> None:
         said = f' "{raised.said}"' if raised.said else ""
         say(f"{place}. {finding.kind}{said}: {finding.fact or 'no fact'} ({kind})")
         say(f"   because: {raised.answer}" if raised.answer else f"   say instead: {finding.suggestion}")
+    cautions = cautions_to_publish(kept.unit, kept.device_class)
+    if cautions:
+        say("Cautions:", *(f"- {caution}" for caution in cautions))
     if check.passed:
         short = kept.text_digest[:_SHORT]
         say(f"Nothing stands against it. Read it, then: plainsale listings --listing {kept.number} --publish {short}")

@@ -92,7 +92,7 @@ class EditedText(Shape):
 
 
 class CheckShape(Shape):
-    """What the last check found; ``passed``: nothing stands against publishing."""
+    """What the last check found, and cautions to be heeded; ``passed``: nothing stands against publishing."""
 
     number: int
     state: ListingState
@@ -101,6 +101,7 @@ class CheckShape(Shape):
     unit_version: int | None
     findings: tuple[RaisedFinding, ...]
     stops: tuple[str, ...]
+    cautions: tuple[str, ...]
 
 
 class FindingAnswered(Shape):

@@ -31,6 +31,7 @@ from api.routes.listing_shapes import (
 )
 from api.routes.pages import page
 from api.routes.shapes import Limit, Offset, PageShape
+from api.shop.cautions import cautions_to_publish
 from api.shop.channels import channel_called
 from api.shop.kept_listings import KeptListing, edit_text, get_kept, list_kept, sell, withdraw
 from api.shop.listing_checks import answer_finding, check_listing, last_check, read_back
@@ -192,4 +193,5 @@ def _check_shape(kept: KeptListing) -> CheckShape:
         unit_version=found.unit_version,
         findings=found.findings,
         stops=found.stops,
+        cautions=cautions_to_publish(kept.unit, kept.device_class),
     )

@@ -52,7 +52,7 @@ def change(
 ) -> UnitShape:
     """Replace a unit; refused when it is no longer at the version named in If-Match."""
     numbered = unit.model_copy(update={"number": number})
-    return _tagged(UnitShape.model_validate(change_unit(shop, numbered, _version(if_match))), response)
+    return _tagged(UnitShape.model_validate(change_unit(shop, numbered, version_in(if_match))), response)
 
 
 @router.get("/{number}/history")
@@ -61,7 +61,12 @@ def history(shop: ShopAccess, number: str) -> tuple[UnitShape, ...]:
     return tuple(UnitShape.model_validate(past) for past in unit_history(shop, number))
 
 
-def _version(tag: str) -> int:
+def version_in(tag: str) -> int:
+    """Return the version that an entity tag names.
+
+    Raises:
+        BadInput: It names none.
+    """
     matched = _VERSION_TAG.fullmatch(tag.strip())
     if matched is None:
         problem = Problem("request", None, "If-Match", shortened(tag), 'a version in quotes, such as "3"')

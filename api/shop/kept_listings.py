@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from api.shop.cautions import cautions_to_post
 from api.shop.shop import Shop
 from api.shop.statements import ListingStatement
 from api.shop.stating import stated
@@ -237,4 +238,4 @@ def _after_sale(shop: Shop, kept: KeptListing, buyer: str | None) -> tuple[str, 
         notices.append(f"no answer is kept in which {who} accepts every line of this listing")
     if unit_number is not None:
         notices.extend(f"listing {other} of the same unit is still published: withdraw it" for other in others)
-    return tuple(notices)
+    return (*notices, *cautions_to_post(kept.unit, kept.device_class))

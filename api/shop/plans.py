@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from api.shop.cautions import cautions_of_plan
 from api.shop.proceeds import SaleWish, sale_terms
 from api.shop.shop import Shop
 from api.shop.statements import PlanStatement
@@ -183,7 +184,8 @@ def plan_unit(shop: Shop, model: PriceModel, unit: Unit, wish: PlanWish) -> Plan
     prices = GoodsPrices(model, outlook, wish)
     plan = Planner(problem, prices.expected, net_of).plan(prices.drawn, spent=spent)
     reasons = (*repair_notes(case, problem, plan), *_notes_of_wish(wish), *wish.notices)
-    known = {"reasons": reasons, "on": wish.on or shop.today, "model": model.fingerprint}
+    cautions = cautions_of_plan(unit, model.device_class, problem.actions, plan.tree)
+    known = {"reasons": reasons, "cautions": cautions, "on": wish.on or shop.today, "model": model.fingerprint}
     return plan.model_copy(update=known)
 
 

@@ -104,7 +104,7 @@ def record_from_text(text: str, source: str, kind: type[AnyRecord]) -> AnyRecord
     try:
         return kind.model_validate(fields)
     except ValidationError as error:
-        problems = tuple(_problem(source, detail) for detail in error.errors(include_url=False))
+        problems = tuple(problem_in(source, None, detail) for detail in error.errors(include_url=False))
         raise refused(source, problems) from error
 
 
@@ -178,10 +178,11 @@ def _whole(word: str) -> int:
     return int(word)
 
 
-def _problem(source: str, detail: ErrorDetails) -> Problem:
+def problem_in(source: str, line: int | None, detail: ErrorDetails) -> Problem:
+    """Return what a record does not take of a file, with its key, what was found and what was expected."""
     key = ".".join(str(step) for step in detail["loc"]) or None
     found = "nothing" if detail["type"] == "missing" else shortened(unspoken(detail["loc"], detail["input"]))
-    return Problem(source, None, key, found, _expected(detail))
+    return Problem(source, line, key, found, _expected(detail))
 
 
 def _expected(detail: ErrorDetails) -> str:

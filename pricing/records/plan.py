@@ -304,6 +304,7 @@ class Plan(Record):
         spent: What was spent on the unit before; never counted.
         on: Day of the plan; model: fingerprint of the model that priced it. None: not known.
         reasons: What led to it and what it assumes, in plain words.
+        cautions: What to heed where it opens the unit or ends in parts or scrap; local rules come first.
     """
 
     first: str
@@ -320,3 +321,4 @@ class Plan(Record):
     on: date | None = None
     model: str | None = None
     reasons: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()

@@ -100,7 +100,6 @@ class Intake(Record):
         minutes: What the open ones take.
         before_closing: What is read out before the unit is closed.
         stops: What must not be done with it as it is, and why.
-        cautions: For the look before any power.
     """
 
     device_class: str
@@ -109,4 +108,3 @@ class Intake(Record):
     minutes: float
     before_closing: tuple[str, ...]
     stops: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()

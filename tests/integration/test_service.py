@@ -90,6 +90,7 @@ LISTING_PATHS = (
 def test_the_interface_describes_every_path_and_its_errors(client):
     described = client.get("/openapi.json").json()
     wanted = {"/health", "/comparables", "/models", "/units", "/units/{number}", "/units/{number}/history",
+              "/units/{number}/questions", "/units/{number}/answers",
               "/units/{number}/shots", "/units/{number}/photos", "/units/{number}/photos/{digest}",
               "/estimates", "/estimates/{number}", "/estimates/what-if", "/estimates/explanation", "/listings",
               *(f"/listings{path}" for path in LISTING_PATHS), "/asks", "/asks/picture", "/plans", "/plans/picture",
