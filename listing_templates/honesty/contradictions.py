@@ -63,7 +63,12 @@ def _of_functions(
     if vocabulary.rest.search(statement.sentence) is not None or statement.excepted:
         left_out |= set(disclosed)
     # Told of anywhere, what works poorly may be among all that works.
-    left_out |= {fact.key for fact in wide if fact.state == "impaired" and fact.key in disclosed}
+    # So may what was not tested, where the claim names a group only: "the keys work".
+    left_out |= {
+        fact.key
+        for fact in wide
+        if fact.key in disclosed and (fact.state == "impaired" or (fact.state == "untested" and not statement.whole))
+    }
     doubted = [fact for fact in wide if fact.key not in left_out | named_keys]
     for alike in named:
         # One name may mean several functions ("fan"): the claim is false only when it holds for none of them.

@@ -22,7 +22,7 @@ from listing_templates.honesty.promises import broken_promises, shown_identity
 from listing_templates.honesty.said import Known, said_in
 from listing_templates.honesty.statements import statements_of
 from listing_templates.honesty.tongue import language_of
-from listing_templates.honesty.unreadable import unreadable
+from listing_templates.honesty.unreadable import buried, unreadable
 from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import misleading
@@ -85,6 +85,8 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
         if key not in disclosed
     ]
     placed += unreadable(seen, spoken, language, (finding.fact for finding in missing), suggestions)
+    if not own.is_ours:
+        placed += buried(spoken, facts, disclosed, suggestions)
     return (*sorted(dict.fromkeys(placed), key=lambda finding: (finding.start, finding.end)), *missing)
 
 

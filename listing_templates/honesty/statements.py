@@ -164,7 +164,8 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
 
 
 def _negated(before: str, vocabulary: Vocabulary) -> bool:
-    words = before.replace("(", " ").replace(")", " ").split()
+    # What stands before a colon is turned round by itself: "no longer tight: lost for good".
+    words = before.rpartition(": ")[2].replace("(", " ").replace(")", " ").split()
     return any(word in vocabulary.negators for word in words[-_REACH - 1 :])
 
 

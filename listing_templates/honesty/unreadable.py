@@ -1,14 +1,18 @@
-"""What stands in a text and yet does not reach its reader: hidden, disguised, or in a language that it is not in."""
+"""What stands in a text and yet does not reach its reader: hidden, disguised, in another language, or buried."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from listing_templates.fact import Fact
 from listing_templates.honesty.disguise import disguised
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.tongue import foreign_to
 from listing_templates.honesty.visible import Visible
 from pricing.records.finding import Finding
+
+_LONG = 15  # sentences
+_GRAVE = frozenset({"dead", "removed", "impaired", "locked"})
 
 
 def unreadable(
@@ -27,6 +31,27 @@ def unreadable(
     for said in sentences if facts else ():
         if foreign_to(tag, said.raw) is not None:
             yield _finding(said.start, said.end, fact, suggestions)
+
+
+def buried(
+    sentences: Sequence[Said],
+    facts: Mapping[str, Fact],
+    disclosed: Mapping[str, frozenset[int]],
+    suggestions: Mapping[str, str],
+) -> Iterator[Finding]:
+    """Yield a finding where a long text tells what does not work, and what is locked, in its last lines only.
+
+    Who reads so far down has decided long before. A text that tells any of it earlier, or is short, buries nothing.
+    """
+    if len(sentences) < _LONG:
+        return
+    grave = [key for key in disclosed if facts[key].state in _GRAVE and facts[key].noun in ("function", "lock")]
+    first = {key: min(disclosed[key], default=0) for key in grave}
+    late = sentences[-max(2, len(sentences) // 10) :]
+    if grave and min(first.values()) >= late[0].start:
+        place = min(grave, key=lambda key: first[key])
+        said = next(said for said in reversed(sentences) if said.start <= first[place])
+        yield _finding(said.start, said.end, place, suggestions).model_copy(update={"hard": False})
 
 
 def _finding(start: int, end: int, fact: str, suggestions: Mapping[str, str]) -> Finding:

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections import Counter
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 from random import Random
+from typing import Any
+
+import pytest
 
 from data.catalogue.reader import class_names, find_class
+from listing_templates.class_texts import class_texts
 from listing_templates.disclosures import disclosed_by
 from listing_templates.honesty import read_text
 from listing_templates.render import render_listing
@@ -21,44 +27,26 @@ from tests.random_units import random_unit
 UNITS = count(2000)
 LEAST = 0.98
 LEAST_OF_EACH = 0.85
-WEAK: tuple[str, ...] = (
-    "There may be something about the {label}.",
-    "The {label} should be fine.",
-    "As far as we know the {label} is all right.",
-    "The {label} worked when it was put away.",
-    "Perhaps the {label} is not quite perfect.",
-    "The {label} only needs a clean.",
-    "The {label} has its quirks.",
-)
-WEAK_OF_WHOLE: dict[str, tuple[str, ...]] = {
-    "opened": ("It may have been opened once.", "As far as we know nobody ever opened it."),
-    "liquid": ("Perhaps a little damp got in.", "As far as we know it stayed dry."),
-    "data": ("The data should be gone.", "As far as we know it is empty."),
-    "battery_share": ("The battery should be good for years.", "Perhaps the battery is not the freshest."),
-}
-AGAINST: dict[str, tuple[str, ...]] = {
-    "function": ("The {label} works.", "No issues with the {label}.", "{label}: tested and working."),
-    "mark": ("The {label} is unmarked.", "Not a mark on the {label}.", "The {label} is flawless."),
-    "surface": ("The {label} is immaculate.", "No scratches on the {label}."),
-    "part": ("The {label} is original.", "Genuine {label} in it."),
-    "lock": ("{label}: free.", "The {label} is off.", "It is unlocked."),
-    "opened": ("Never opened.", "It has not been opened."),
-    "liquid": ("The liquid indicator is white.", "No water damage."),
-    "data": ("The data was erased and verified.",),
-    "battery_share": ("Battery measured at 100 %.", "The battery holds 99 % of its capacity."),
-}
+LANGUAGES = ("en", "de", "fr", "es")
 
 
 @cache
-def listings() -> list[tuple[DeviceClass, Unit, str, Sentence]]:
+def phrases_of(tag: str) -> dict[str, Any]:
+    """Return what takes the place of disclosures in a language."""
+    text = (Path(__file__).parents[1] / "data" / "weakened.toml").read_text("utf-8")
+    return dict(tomllib.loads(text)[tag])
+
+
+@cache
+def listings(tag: str) -> list[tuple[DeviceClass, Unit, str, Sentence]]:
     """Return for each random unit its listing as text and one of its disclosures of a thing that has a name."""
     classes = (small_class(), *(find_class(name) for name in class_names()))
     chosen = []
     for seed in range(UNITS):
         device_class = classes[seed % len(classes)]
         unit = random_unit(device_class, seed)
-        listing = render_listing(unit, device_class, format="text")
-        told = [s for s in listing.sentences if s.disclosure and noun_of(s) in AGAINST]
+        listing = render_listing(unit, device_class, format="text", language=tag)
+        told = [s for s in listing.sentences if s.disclosure and noun_of(s) in phrases_of(tag)["against"]]
         if told:
             chosen.append((device_class, unit, listing.body, Random(seed).choice(told)))
     return chosen
@@ -68,59 +56,64 @@ def noun_of(sentence: Sentence) -> str:
     return disclosed_by(sentence)[0].partition(":")[0]
 
 
-def label_of(sentence: Sentence, device_class: DeviceClass) -> str:
+def label_of(sentence: Sentence, device_class: DeviceClass, tag: str) -> str:
     """Return what the class calls the thing that a sentence discloses."""
+    worded = class_texts(device_class, tag)
     noun, _, name = disclosed_by(sentence)[0].partition(":")
     things = {
-        "function": device_class.functions_by_name,
-        "mark": device_class.surfaces_by_name,
-        "surface": device_class.surfaces_by_name,
-        "part": device_class.parts_by_name,
-        "lock": device_class.locks_by_name,
+        "function": worded.functions_by_name,
+        "mark": worded.surfaces_by_name,
+        "surface": worded.surfaces_by_name,
+        "part": worded.parts_by_name,
+        "lock": worded.locks_by_name,
     }
     found = things[noun].get(name.split(":")[0]) if noun in things else None
     return noun.replace("_", " ") if found is None else found.title
 
 
-def shares(reworded: Callable[[Sentence, str, Random], tuple[str, str]]) -> tuple[float, dict[str, float]]:
+def shares(tag: str, reworded: Callable[[Sentence, str, Random], tuple[str, str]]) -> tuple[float, dict[str, float]]:
     """Return the share that is found of all disclosures reworded so, and of each kind."""
     found: Counter[str] = Counter()
     tried: Counter[str] = Counter()
-    for number, (device_class, unit, body, sentence) in enumerate(listings()):
-        kind, text = reworded(sentence, label_of(sentence, device_class), Random(number))
+    for number, (device_class, unit, body, sentence) in enumerate(listings(tag)):
+        kind, text = reworded(sentence, label_of(sentence, device_class, tag), Random(number))
         start = body.rindex(sentence.text)
         changed = body[:start] + text + body[start + len(sentence.text) :]
-        facts = {finding.fact for finding in read_text(changed, unit, device_class, language="en")}
+        facts = {finding.fact for finding in read_text(changed, unit, device_class, language=tag)}
         tried[kind] += 1
         found[kind] += bool(facts & set(disclosed_by(sentence)))
     return found.total() / tried.total(), {kind: found[kind] / tried[kind] for kind in tried if tried[kind] >= 10}
 
 
-def test_weakening_a_disclosure_is_found() -> None:
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_weakening_a_disclosure_is_found(tag: str) -> None:
     def weaker(sentence: Sentence, label: str, chance: Random) -> tuple[str, str]:
-        pattern = chance.choice(WEAK_OF_WHOLE.get(noun_of(sentence), WEAK))
+        phrases = phrases_of(tag)
+        pattern = chance.choice(phrases["weak_of"].get(noun_of(sentence), phrases["weak"]))
         return pattern, pattern.format(label=label)
 
-    whole, each = shares(weaker)
+    whole, each = shares(tag, weaker)
     assert whole >= LEAST, each
     assert min(each.values()) >= LEAST_OF_EACH, each
 
 
-def test_contradicting_a_disclosure_is_found() -> None:
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_contradicting_a_disclosure_is_found(tag: str) -> None:
     def opposite(sentence: Sentence, label: str, chance: Random) -> tuple[str, str]:
         noun = noun_of(sentence)
-        return noun, chance.choice(AGAINST[noun]).format(label=label)
+        return noun, chance.choice(phrases_of(tag)["against"][noun]).format(label=label)
 
-    whole, each = shares(opposite)
+    whole, each = shares(tag, opposite)
     assert whole >= LEAST, each
     assert min(each.values()) >= LEAST_OF_EACH, each
 
 
-def test_putting_a_maybe_into_a_disclosure_is_found() -> None:
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_putting_a_maybe_into_a_disclosure_is_found(tag: str) -> None:
     def doubted(sentence: Sentence, label: str, chance: Random) -> tuple[str, str]:
-        doubt = chance.choice(("It may be that: ", "Possibly: ", "Perhaps ", "It might be: "))
+        doubt = chance.choice(phrases_of(tag)["maybe"])
         return doubt, doubt + sentence.text[0].lower() + sentence.text[1:]
 
-    whole, each = shares(doubted)
+    whole, each = shares(tag, doubted)
     assert whole >= LEAST, each
     assert min(each.values()) >= LEAST_OF_EACH, each

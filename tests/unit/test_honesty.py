@@ -266,3 +266,14 @@ def _missing(text: str, unit: Unit, device_class: DeviceClass) -> list[Finding]:
 def test_an_empty_text_misses_everything_and_nothing_else() -> None:
     unit = spotless(**{**DEAD, **SCRATCH, **UNCHECKED, **THIRD})
     assert {finding.kind for finding in read_text("", unit, small_class())} == {"missing"}
+
+
+FILLER = ["It comes from a tidy shelf.", "We answer within a day.", "The colour is black.", "It goes out on Monday."]
+
+
+@pytest.mark.parametrize(("length", "place", "kinds"), [(24, 24, ["unreadable"]), (24, 3, []), (8, 8, [])])
+def test_a_defect_told_only_at_the_end_of_a_long_text_is_buried(length: int, place: int, kinds: list[str]) -> None:
+    sentences = [FILLER[number % len(FILLER)] for number in range(length)]
+    sentences.insert(place, "The Wi-Fi is dead.")
+    findings = read_text(" ".join(sentences), spotless(**DEAD), small_class())
+    assert [(f.kind, f.fact, f.hard) for f in findings] == [(kind, "function:wifi", False) for kind in kinds]
