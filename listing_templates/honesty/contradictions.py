@@ -13,6 +13,7 @@ Suggestions = Mapping[str, str]
 Disclosed = Mapping[str, frozenset[int]]  # key of a fact -> where the sentences start that disclose it
 
 _PRAISE = frozenset({"works", "tested"})
+_FEW_WORDS = 6
 _HONEST = frozenset({"dead", "fault", "impaired", "removed", "untested", "marked"})
 
 
@@ -91,8 +92,10 @@ def _is_false(statement: Statement, fact: Fact, claimed: frozenset[str], disclos
     if fact.key in statement.excepted and fact.state in ("dead", "removed"):
         # "Every key works except the N key", of a dead keyboard.
         return True
-    # What works poorly does work in a way: told of anywhere, it may also be said to work.
-    told_anywhere = fact.state == "impaired" and fact.key in disclosed
+    # What works poorly does work in a way. And a text that tells of a fault elsewhere takes it back only in plain
+    # words about nothing else ("the Wi-Fi works"): a longer sentence rather speaks of something beside it.
+    plainly = len(statement.piece.split()) <= _FEW_WORDS and len(statement.names) == 1
+    told_anywhere = fact.key in disclosed and (fact.state == "impaired" or not plainly)
     told = told_anywhere or fact.key in statement.excepted or statement.start in disclosed.get(fact.key, ())
     return _verdict(fact, claimed) is not None and not told
 
@@ -124,7 +127,8 @@ def _of_parts(
 ) -> Iterator[Finding]:
     if "original" not in statement.signals or "third-party" in statement.signals:
         return
-    if _is_of_accessory(statement, vocabulary):
+    if _is_of_accessory(statement, vocabulary) or "%" in statement.sentence:
+        # "84 % of its original capacity" says nothing of who made the cell.
         return
     named = [key for key in statement.subjects if key.startswith("part:")]
     for key in sorted(named):

@@ -25,12 +25,37 @@ def wrong_figures(
 ) -> Iterator[Finding]:
     """Yield a finding for each number that differs from the record or that the record does not hold."""
     sentences = {statement.start: statement for statement in reversed(statements)}
+    stated = _rightly_stated(sentences.values(), facts, vocabulary)
     for start in sorted(sentences):
         statement = sentences[start]
-        yield from _specifications(statement, facts, vocabulary, suggestions)
+        yield from (
+            finding
+            for finding in _specifications(statement, facts, vocabulary, suggestions)
+            # Who states it rightly elsewhere speaks of something else here: of a card, or another edition.
+            if finding.fact not in stated or facts[finding.fact].label.casefold() in statement.sentence
+        )
         yield from _share(statement, facts, vocabulary, suggestions)
         yield from _grade(statement, facts, vocabulary, suggestions)
     yield from _marks(statements, facts, vocabulary, suggestions)
+
+
+def _rightly_stated(
+    sentences: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary
+) -> frozenset[str]:
+    """Return the keys of specifications that some sentence gives with the value on record."""
+    written = " ".join(statement.sentence for statement in sentences)
+    found = set()
+    for fact in facts.values():
+        if fact.noun != "attribute" or not fact.detail:
+            continue
+        factors = {fact.detail: (1,), **vocabulary.words.same_unit.get(fact.detail, {})}
+        value = _decimal(fact.state)
+        for unit, several in factors.items():
+            figure = _NUMBER + " ?" + re.escape(unit.casefold()) + r"(?![a-z0-9])"
+            said = [_times(match[1], written[: match.start()]) for match in re.finditer(figure, written)]
+            if any(one is not None and one * factor == value for one in said for factor in several):
+                found.add(fact.key)
+    return frozenset(found)
 
 
 def _specifications(

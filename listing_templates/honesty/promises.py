@@ -109,7 +109,7 @@ def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) ->
     if said is None or phrases(words.not_included, vocabulary.tag).search(statement.sentence) is not None:
         return
     for key, names in words.accessories.items():
-        noun = phrases(names, vocabulary.tag).search(statement.sentence)
+        noun = phrases(names, vocabulary.tag).search(statement.piece)
         # A record names its accessories as somebody typed them, often in English.
         known = (*names, *read_words("en").accessories.get(key, ()))
         if noun is None or any(name in accessories for name in known):

@@ -17,6 +17,10 @@ from listing_templates.honesty.verdict import Rule, Told, Verdict, always
 from listing_templates.honesty.vocabulary import Vocabulary
 from pricing.records.finding import Finding
 
+# Ways of making little of a defect. Who tells it plainly in another sentence makes little of nothing there; a guess or
+# a shrug that follows at once still speaks of it.
+_OF_WHAT_IS_TOLD = frozenset({"doubt", "hedge", "excuse", "past", "shrink", "cover", "quirk"})
+_OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
 _REACH = 3  # words before a phrase in which a negator turns it round
 _CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative"})
 _BESIDE = 3  # words on either side of a phrase that it may speak of
@@ -88,12 +92,29 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
         for way in sorted(found.means):
             if innocent and way != "doubt":
                 continue
+            if way == "superlative" and _is_of_the_rest(said, known, vocabulary):
+                continue
             if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
                 continue
             verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))
-            if verdict is not None:
+            if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):
                 yield verdict
     yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _is_told_plainly(way: str, said: Said, fact: str, known: Known) -> bool:
+    """Return whether another sentence discloses what this one seems to make little of."""
+    places = known.disclosed.get(fact)
+    if places is None or said.start in places or way not in _OF_WHAT_IS_TOLD | _OF_WHAT_WAS_JUST_TOLD:
+        return False
+    return way in _OF_WHAT_IS_TOLD or said.before is None or said.before.start not in places
+
+
+def _is_of_the_rest(said: Said, known: Known, vocabulary: Vocabulary) -> bool:
+    """Return whether it says "unmarked" of what is left beside the marks, all of which the text tells."""
+    if "clean" not in said.signals or vocabulary.rest.search(said.sentence) is None:
+        return False
+    return all(fact.key in known.disclosed for fact in (*known.marks, *known.unseen))
 
 
 def _near(said: Said, found: Found, vocabulary: Vocabulary) -> frozenset[str]:

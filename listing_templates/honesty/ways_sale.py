@@ -14,9 +14,9 @@ def gilded_part(told: Told) -> Verdict | None:
     if found:
         return unproven(found[0])
     parts = sorted(key for key in told.said.subjects if key.startswith("part:"))
-    if any(told.known.state(key) == "original" for key in parts):
+    if not parts or any(told.known.state(key) == "original" for key in parts):
         return None
-    return Verdict("no fact", parts[0] if parts else "")
+    return Verdict("no fact", parts[0])
 
 
 def gilded_work(told: Told) -> Verdict | None:
