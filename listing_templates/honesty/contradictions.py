@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from listing_templates.fact import Fact
 from listing_templates.honesty.statements import Statement, is_use
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from listing_templates.honesty.words import read_words
 from pricing.records.finding import Finding
 
 Suggestions = Mapping[str, str]
@@ -136,12 +137,22 @@ def _of_parts(
         bad = [fact for fact in fitted if fact.state in ("third-party", "salvaged")]
         if bad:
             yield _plain("against fact", statement, bad[0].key, suggestions.get(bad[0].key, ""))
-        elif not any(fact.state == "original" for fact in fitted):
+        elif not any(fact.state == "original" for fact in fitted) and not _comes_along(key, facts, vocabulary):
             yield _plain("no fact", statement, key, suggestions.get(key, ""))
     if not named and not any(key.startswith("function:") for key in statement.subjects):
         bad = [f for f in facts.values() if f.noun == "part" and f.state in ("third-party", "salvaged")]
         if bad and "part" in statement.sentence:
             yield _plain("against fact", statement, bad[0].key, suggestions.get(bad[0].key, ""))
+
+
+def _comes_along(key: str, facts: Mapping[str, Fact], vocabulary: Vocabulary) -> bool:
+    """Return whether what bears this name is recorded among what comes along: a battery, a charger."""
+    labels = " ".join(fact.label for fact in facts.values() if fact.noun == "accessory").casefold()
+    supply = facts.get("attribute:supply_included")
+    own = key == "part:supply" and supply is not None and supply.state == "own"
+    # A record names its accessories as somebody typed them, often in English.
+    names = (*vocabulary.words.aliases.get(key, ()), *read_words("en").aliases.get(key, ()))
+    return own or any(name in labels for name in names)
 
 
 def _is_of_accessory(statement: Statement, vocabulary: Vocabulary) -> bool:
