@@ -149,10 +149,19 @@ def _comes_along(key: str, facts: Mapping[str, Fact], vocabulary: Vocabulary) ->
     """Return whether what bears this name is recorded among what comes along: a battery, a charger."""
     labels = " ".join(fact.label for fact in facts.values() if fact.noun == "accessory").casefold()
     supply = facts.get("attribute:supply_included")
-    own = key == "part:supply" and supply is not None and supply.state == "own"
+    # What it is stands in words of the text's language ("del fabricante").
+    own = (
+        key == "part:supply"
+        and supply is not None
+        and (supply.state == "own" or "original" in _signals_of(supply.state, vocabulary))
+    )
     # A record names its accessories as somebody typed them, often in English.
     names = (*vocabulary.words.aliases.get(key, ()), *read_words("en").aliases.get(key, ()))
     return own or any(name in labels for name in names)
+
+
+def _signals_of(words: str, vocabulary: Vocabulary) -> frozenset[str]:
+    return frozenset[str]().union(*(found.means for found in vocabulary.signals.find(words.casefold())))
 
 
 def _is_of_accessory(statement: Statement, vocabulary: Vocabulary) -> bool:
