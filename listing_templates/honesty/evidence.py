@@ -34,6 +34,20 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "covered": frozenset({"not looked at"}),
     "not looked at": frozenset({"not looked at"}),
 }
+_BROKEN_OFF = frozenset({"removed", "absent", "dead", "fault", "trouble", "kind:chip", "kind:crack"})
+# Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.
+_KINDRED: dict[str, tuple[str, ...]] = {
+    "chip": ("missing piece", "crack", "dent"),
+    "dent": ("chip",),
+    "scuff": ("scratch", "worn coating"),
+    "scratch": ("scuff",),
+    "gap": ("lifted edge",),
+    "lifted edge": ("gap",),
+    "worn coating": ("scuff", "discolouring"),
+    "discolouring": ("worn coating",),
+    "sticker rest": ("glue rest",),
+    "glue rest": ("sticker rest",),
+}
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
@@ -79,7 +93,9 @@ class Evidence:
             for statement in said.statements
             if named in statement.subjects and statement.signals & _ENOUGH[fact.state]
         )
-        return plain or (self._told_of(fact) if fact.noun == "function" else self._told_beside(fact, named))
+        if fact.noun == "function":
+            return plain or self._told_of(fact)
+        return plain or self._told_beside(fact, named)
 
     def _told_beside(self, fact: Fact, named: str) -> frozenset[int]:
         """Find a part, lock or surface named in one sentence and told of in the same or in the next."""
@@ -186,8 +202,19 @@ class Evidence:
             elsewhere = any(key.startswith("surface:") for key in pair.subjects)
             if kind in pair.signals and (named or (not elsewhere and (named_before or self._is_it(fact, said)))):
                 places.add(pair.start)
+            if named and self._is_kin(fact, said):
+                places.add(pair.start)
             named_before = named
         return frozenset(places)
+
+    def _is_kin(self, fact: Fact, said: Said) -> bool:
+        """Return whether a mark is told as one of a kindred kind and of its size, or a piece as broken off."""
+        if fact.state == "missing piece" and said.signals & _BROKEN_OFF:
+            return True
+        kindred = any(f"kind:{kind}" in said.signals for kind in _KINDRED.get(fact.state, ()))
+        sizes = {mark.size_mm for mark in fact.marks if mark.size_mm is not None}
+        as_large = any(abs(length - float(size)) <= _SAME_MM for size in sizes for length in said.lengths_mm)
+        return kindred and (as_large or not sizes)
 
     def _is_it(self, fact: Fact, said: Said) -> bool:
         """Return whether a mark told without its place is this one: no other is of its kind, or its size is told."""
