@@ -82,7 +82,8 @@ def _of_functions(
         if fact.state != "not fitted" and _is_false(statement, fact, claimed, disclosed)
     )
     for kind in ("against fact", "no fact"):
-        worst = [fact for fact in doubted if _verdict(fact, claimed) == kind]
+        # Where several would do, the one that the text is silent on: what it tells elsewhere hides nothing.
+        worst = sorted((f for f in doubted if _verdict(f, claimed) == kind), key=lambda fact: fact.key in disclosed)
         if worst:
             yield _finding(statement, worst[0], claimed, suggestions)
             return

@@ -34,7 +34,7 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "covered": frozenset({"not looked at"}),
     "not looked at": frozenset({"not looked at"}),
 }
-_BROKEN_OFF = frozenset({"removed", "absent", "dead", "fault", "trouble", "kind:chip", "kind:crack"})
+_BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
 # Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.
 _KINDRED: dict[str, tuple[str, ...]] = {
     "chip": ("missing piece", "crack", "dent"),

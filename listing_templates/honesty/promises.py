@@ -27,6 +27,7 @@ def broken_promises(
     accessories = " ".join(
         f"{fact.label} {fact.state}".casefold() for fact in facts.values() if fact.noun in ("accessory", "attribute")
     )
+    recorded = sum(fact.noun == "accessory" for fact in facts.values())
     read: set[int] = set()
     told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:
@@ -38,7 +39,7 @@ def broken_promises(
             tells = statement.start in disclosed.get(finding.fact, ())
             if not (tells or (told and finding.fact == "opened")):
                 yield finding
-        yield from _included(statement, accessories, vocabulary)
+        yield from _included(statement, accessories, recorded, vocabulary)
     yield from _unlocked(statements, facts, vocabulary, suggestions)
 
 
@@ -103,10 +104,17 @@ def _unlocked(
         )
 
 
-def _included(statement: Statement, accessories: str, vocabulary: Vocabulary) -> Iterator[Finding]:
+def _included(
+    statement: Statement, accessories: str, recorded: int, vocabulary: Vocabulary
+) -> Iterator[Finding]:
     words = vocabulary.words
     said = phrases(words.included, vocabulary.tag).search(statement.sentence)
     if said is None or phrases(words.not_included, vocabulary.tag).search(statement.sentence) is not None:
+        return
+    spoken_of = (phrases(names, vocabulary.tag).search(statement.sentence) for names in words.accessories.values())
+    claimed = [found for found in spoken_of if found is not None]
+    if len(claimed) <= recorded:
+        # Nobody calls a thing as the record does: only more things than it holds are a promise too much.
         return
     for key, names in words.accessories.items():
         noun = phrases(names, vocabulary.tag).search(statement.piece)

@@ -180,7 +180,8 @@ class Known:
         for name in names:
             alike = [self.facts[key] for key in sorted(name) if key in self.facts and key.startswith("function:")]
             if alike and all(fact.state not in ("works", "not fitted") for fact in alike):
-                return alike[0]
+                # Of several that bear the name, the one that the text is silent on.
+                return min(alike, key=lambda fact: fact.key in self.disclosed)
         return None
 
     def marks_of(self, said: Said) -> tuple[Fact, ...]:

@@ -90,8 +90,8 @@ def past(told: Told) -> Verdict | None:
     doubtful = told.known.doubtful(told.said)
     if doubtful is not None:
         return Verdict("no fact", doubtful.key)
-    # A past without a function ("it served us well") is about the function that the text is silent on, if any.
-    return None if told.said.names else _first(told.known)
+    # A past without a function ("it served us well") is about none in particular.
+    return None
 
 
 def guessed(told: Told) -> Verdict | None:

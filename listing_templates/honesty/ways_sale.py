@@ -72,6 +72,11 @@ def original_accessory(told: Told) -> Verdict | None:
     return Verdict("no fact", "" if supply is None else supply.key)
 
 
+def story(told: Told) -> Verdict | None:
+    """Where it comes from, who had it, what it would cost else: of the whole unit, which no record holds."""
+    return None if told.said.names else Verdict("no fact", "")
+
+
 def wiped(told: Told) -> Verdict | None:
     """Stored data told to be gone for good."""
     state = told.known.state("data")
