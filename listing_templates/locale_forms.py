@@ -5,6 +5,7 @@ A listing asks for the same few days and counts again and again, so what Babel w
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -72,9 +73,15 @@ def counts_one(locale: str, count: int) -> bool:
     return Locale.parse(locale).plural_form(count) == "one"
 
 
+# Spanish says "e" for "y" before the sound of i, not before "hie" (Real Academia Española, from memory).
+_SPANISH_I = re.compile(r"(?:i|hi(?![aeo]))", re.IGNORECASE)
+
+
 def list_in(locale: str, words: Sequence[str]) -> str:
     """Return "a, b and c"."""
     middle, last, only = separators_of(locale)
+    if locale.startswith("es") and words and _SPANISH_I.match(words[-1]) is not None:
+        last, only = last.replace(" y ", " e "), only.replace(" y ", " e ")
     if len(words) <= 2:
         return only.join(words)
     return middle.join(words[:-1]) + last + words[-1]

@@ -48,6 +48,8 @@ _KINDRED: dict[str, tuple[str, ...]] = {
     "sticker rest": ("glue rest",),
     "glue rest": ("sticker rest",),
 }
+_UNSURE = frozenset({"data:not verified"})
+_NOT_CHECKED = frozenset({"untested", "not looked at", "lock not checked"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
@@ -246,6 +248,16 @@ class Evidence:
                 found = [one for one in together if one is not None]
                 if len(found) == len(together) and len(frozenset[int]().union(*found)) == len(wanted.every):
                     return frozenset({said.start})
+        return self._left_unsure(wanted.every[0]) if f"{fact.noun}:{state}" in _UNSURE else frozenset()
+
+    def _left_unsure(self, about: tuple[str, ...]) -> frozenset[int]:
+        """Find where a thing is spoken of that was not checked, in this sentence or the next."""
+        named = phrases(about, self.vocabulary.tag)
+        following = [*self.sentences[1:], None][: len(self.sentences)]
+        for said, after in zip(self.sentences, following, strict=True):
+            signals = said.signals | (frozenset() if after is None or after.names else after.signals)
+            if not said.names and signals & _NOT_CHECKED and named.search(said.sentence) is not None:
+                return frozenset({said.start})
         return frozenset()
 
     def _windows(self, width: int) -> Iterator[tuple[Said, str]]:

@@ -57,3 +57,18 @@ def test_a_country_is_named_in_the_language_or_by_its_code() -> None:
     assert (country_in("de", "fr"), country_in("fr", "de")) == ("Frankreich", "Allemagne")
     assert country_in("en_GB", "qq") == "QQ"
     assert number_in("de", Decimal("84.50")) == "84,5"
+
+
+# Real Academia Española on the conjunction "y", from memory: "e" before i and hi, "y" before hie, hia and y.
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("Bluetooth", "imagen por USB-C"), "Bluetooth e imagen por USB-C"),
+        (("aguja", "hilo"), "aguja e hilo"),
+        (("agua", "hielo"), "agua y hielo"),
+        (("wifi", "GPS", "imán"), "wifi, GPS e imán"),
+        (("imán", "wifi"), "imán y wifi"),
+    ],
+)
+def test_spanish_says_e_before_the_sound_of_i(words: tuple[str, ...], said: str) -> None:
+    assert list_in("es", words) == said
