@@ -34,7 +34,7 @@ def contradictions(
             continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
-            yield from _of_functions(statement, claimed, facts, disclosed, vocabulary, suggestions)
+            yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         yield from _of_parts(statement, facts, vocabulary, suggestions)
         yield from _of_surfaces(statement, facts, suggestions)
         yield from _of_locks(statement, facts, suggestions)
@@ -45,7 +45,6 @@ def _of_functions(
     claimed: frozenset[str],
     facts: Mapping[str, Fact],
     disclosed: Disclosed,
-    vocabulary: Vocabulary,
     suggestions: Suggestions,
 ) -> Iterator[Finding]:
     functions = [fact for fact in facts.values() if fact.noun == "function"]
@@ -61,16 +60,8 @@ def _of_functions(
         for fact in functions
         if fact.state != "not fitted" and (statement.whole or f"group:{fact.kin}" in statement.subjects)
     ]
-    left_out = set(statement.excepted)
-    if vocabulary.rest.search(statement.sentence) is not None or statement.excepted:
-        left_out |= set(disclosed)
-    # Told of anywhere, what works poorly may be among all that works.
-    # So may what was not tested, where the claim names a group only: "the keys work".
-    left_out |= {
-        fact.key
-        for fact in wide
-        if fact.key in disclosed and (fact.state == "impaired" or (fact.state == "untested" and not statement.whole))
-    }
+    # What the text tells elsewhere is left out of all that works, as "the rest" is in plain words.
+    left_out = set(statement.excepted) | set(disclosed)
     doubted = [fact for fact in wide if fact.key not in left_out | named_keys]
     for alike in named:
         # One name may mean several functions ("fan"): the claim is false only when it holds for none of them.
@@ -97,6 +88,9 @@ def _is_false(statement: Statement, fact: Fact, claimed: frozenset[str], disclos
     # What works poorly does work in a way. And a text that tells of a fault elsewhere takes it back only in plain
     # words about nothing else ("the Wi-Fi works"): a longer sentence rather speaks of something beside it.
     plainly = len(statement.piece.split()) <= _FEW_WORDS and len(statement.names) == 1
+    if fact.state == "not fitted" and not plainly:
+        # A word for what the unit does not have means something else there: "the stand of the dock works".
+        return False
     told_anywhere = fact.key in disclosed and (fact.state == "impaired" or not plainly)
     told = told_anywhere or fact.key in statement.excepted or statement.start in disclosed.get(fact.key, ())
     return _verdict(fact, claimed) is not None and not told
