@@ -251,14 +251,13 @@ class Evidence:
         return self._left_unsure(wanted.every[0]) if f"{fact.noun}:{state}" in _UNSURE else frozenset()
 
     def _left_unsure(self, about: tuple[str, ...]) -> frozenset[int]:
-        """Find where a thing is spoken of that was not checked, in this sentence or the next."""
+        """Find where a thing is spoken of as not checked, beside no function, part or lock."""
         named = phrases(about, self.vocabulary.tag)
-        following = [*self.sentences[1:], None][: len(self.sentences)]
-        for said, after in zip(self.sentences, following, strict=True):
-            signals = said.signals | (frozenset() if after is None or after.names else after.signals)
-            if not said.names and signals & _NOT_CHECKED and named.search(said.sentence) is not None:
-                return frozenset({said.start})
-        return frozenset()
+        return frozenset(
+            said.start
+            for said in self.sentences
+            if not said.names and said.signals & _NOT_CHECKED and named.search(said.sentence) is not None
+        )
 
     def _windows(self, width: int) -> Iterator[tuple[Said, str]]:
         for place, said in enumerate(self.sentences):
