@@ -214,16 +214,13 @@ class Evidence:
         if fact.state == "missing piece" and said.signals & _BROKEN_OFF:
             return True
         kindred = any(f"kind:{kind}" in said.signals for kind in _KINDRED.get(fact.state, ()))
-        sizes = {mark.size_mm for mark in fact.marks if mark.size_mm is not None}
-        as_large = any(abs(length - float(size)) <= _SAME_MM for size in sizes for length in said.lengths_mm)
-        return kindred and (as_large or not sizes)
+        return kindred and (_is_as_large(fact, said) or all(mark.size_mm is None for mark in fact.marks))
 
     def _is_it(self, fact: Fact, said: Said) -> bool:
         """Return whether a mark told without its place is this one: no other is of its kind, or its size is told."""
         if fact.key in self.lone_marks:
             return True
-        sizes = {mark.size_mm for mark in fact.marks if mark.size_mm is not None}
-        return any(abs(length - float(size)) <= _SAME_MM for size in sizes for length in said.lengths_mm)
+        return _is_as_large(fact, said)
 
     def words(self, text: str) -> frozenset[str]:
         """Return the base forms of the words of a text that carry weight."""
@@ -288,6 +285,12 @@ def weighty(text: str, vocabulary: Vocabulary) -> frozenset[str]:
     """Return the words of a text that carry weight, in their base form."""
     tokens = tokens_of(normal(text, vocabulary.words.rewrites), vocabulary.tag)
     return frozenset(token.keys[-1] for token in tokens if token.is_word and token.keys[-1] not in vocabulary.idle)
+
+
+def _is_as_large(fact: Fact, said: Said) -> bool:
+    """Return whether a sentence states the size of a mark."""
+    sizes = {mark.size_mm for mark in fact.marks if mark.size_mm is not None}
+    return any(abs(length - float(size)) <= _SAME_MM for size in sizes for length in said.lengths_mm)
 
 
 def _is_told(fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:

@@ -51,8 +51,7 @@ def _rightly_stated(
         factors = {fact.detail: (1,), **vocabulary.words.same_unit.get(fact.detail, {})}
         value = _decimal(fact.state)
         for unit, several in factors.items():
-            figure = _NUMBER + " ?" + re.escape(unit.casefold()) + r"(?![a-z0-9])"
-            said = [_times(match[1], written[: match.start()]) for match in re.finditer(figure, written)]
+            said = _figures_in(written, unit)
             if any(one is not None and one * factor == value for one in said for factor in several):
                 found.add(fact.key)
     return frozenset(found)
@@ -71,13 +70,17 @@ def _specifications(
     for unit, alike in measured.items():
         factors = {unit: (1,), **words.same_unit.get(unit, {})}
         for written, values in factors.items():
-            figure = _NUMBER + " ?" + re.escape(written.casefold()) + r"(?![a-z0-9])"
-            for match in re.finditer(figure, statement.sentence):
-                said = _times(match[1], statement.sentence[: match.start()])
+            for said in _figures_in(statement.sentence, written):
                 recorded = [_decimal(fact.state) for fact in alike]
                 if said is not None and not any(said * factor == value for factor in values for value in recorded):
                     meant = min(alike, key=lambda fact: _distance(said, fact, statement))
                     yield _finding("against fact", statement, meant.key, suggestions)
+
+
+def _figures_in(text: str, unit: str) -> list[Decimal | None]:
+    """Return the numbers that stand before a unit, multiplied where the text says how often; None: no number."""
+    figure = _NUMBER + " ?" + re.escape(unit.casefold()) + r"(?![a-z0-9])"
+    return [_times(match[1], text[: match.start()]) for match in re.finditer(figure, text)]
 
 
 def _times(number: str, before: str) -> Decimal | None:

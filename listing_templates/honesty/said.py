@@ -58,7 +58,7 @@ class Said:
     @property
     def asks(self) -> bool:
         """Whether it is a question, which claims nothing."""
-        return self.raw.rstrip(" *_\"”»").endswith("?")
+        return any(statement.asks for statement in self.statements)
 
     @property
     def leads(self) -> bool:

@@ -87,11 +87,9 @@ def past(told: Told) -> Verdict | None:
     """What worked once, told of a function that nobody knows to work today."""
     if told.said.signals & _TOLD:
         return None
-    doubtful = told.known.doubtful(told.said)
-    if doubtful is not None:
-        return Verdict("no fact", doubtful.key)
     # A past without a function ("it served us well") is about none in particular.
-    return None
+    doubtful = told.known.doubtful(told.said)
+    return None if doubtful is None else Verdict("no fact", doubtful.key)
 
 
 def guessed(told: Told) -> Verdict | None:
