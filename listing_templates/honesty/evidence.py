@@ -18,6 +18,7 @@ from listing_templates.fact import Fact
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.tokens import tokens_of
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
+from listing_templates.honesty.words import Evidence as Wanted
 
 # What a text must assert of a function in each recorded state; one of them is enough. To say less of a function
 # than the record ("not working" of one that was not tested) leaves the buyer warned.
@@ -236,16 +237,32 @@ class Evidence:
         has: list[frozenset[int] | None] = [
             None
             if wanted.never and phrases(wanted.never, tag).search(said.sentence) is not None
-            else frozenset(n for n, words in enumerate(wanted.every) if _has_one(words, fact.state, said.sentence, tag))
+            else self._lists_met(wanted, fact.state, said)
             for said in self.sentences
         ]
+        asked = [self._asks_for_last(wanted, said) for said in self.sentences]
         for width in (1, 2, 3):
             for place, said in enumerate(self.sentences):
                 together = has[place : place + width]
-                found = [one for one in together if one is not None]
-                if len(found) == len(together) and len(frozenset[int]().union(*found)) == len(wanted.every):
+                found = {n for one in together if one is not None for n in one}
+                if not any(asked[place : place + width]):
+                    found.add(len(wanted.every) - 1)
+                if None not in together and len(found) == len(wanted.every):
                     return frozenset({said.start})
         return self._left_unsure(wanted.every[0]) if f"{fact.noun}:{state}" in _UNSURE else frozenset()
+
+    def _lists_met(self, wanted: Wanted, state: str, said: Said) -> frozenset[int]:
+        tag = self.vocabulary.tag
+        met = {n for n, words in enumerate(wanted.every) if _has_one(words, state, said.sentence, tag)}
+        return frozenset(met | {0} if any(stem in said.sentence for stem in wanted.stems) else met)
+
+    def _asks_for_last(self, wanted: Wanted, said: Said) -> bool:
+        """Return whether a sentence makes the last list be asked for; "measured by nobody" does not."""
+        if not wanted.beside:
+            return True
+        words = [word.strip(".,:;()") for word in said.sentence.split()]
+        denied = any(word in self.vocabulary.negators or word in self.vocabulary.negators_after for word in words)
+        return not denied and any(stem in said.sentence for stem in wanted.beside)
 
     def _left_unsure(self, about: tuple[str, ...]) -> frozenset[int]:
         """Find where a thing is spoken of as not checked, beside no function, part or lock."""

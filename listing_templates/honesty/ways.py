@@ -21,6 +21,8 @@ from pricing.records.finding import Finding
 # a shrug that follows at once still speaks of it.
 _OF_WHAT_IS_TOLD = frozenset({"doubt", "hedge", "excuse", "past", "shrink", "cover", "quirk"})
 _OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
+# Praise of the whole unit and its past, which a negator anywhere before or right behind it in the sentence denies.
+_PRAISE = frozenset({"price story", "life story", "origin", "original accessory", "runtime", "new cell", "gilded work"})
 _REACH = 3  # words before a phrase in which a negator turns it round
 _CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative"})
 _BESIDE = 3  # words on either side of a phrase that it may speak of
@@ -94,6 +96,8 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
                 continue
             if way == "superlative" and _is_of_the_rest(said, known, vocabulary):
                 continue
+            if way in _PRAISE and _is_denied(said, found, vocabulary):
+                continue
             if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
                 continue
             verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))
@@ -121,6 +125,13 @@ def _near(said: Said, found: Found, vocabulary: Vocabulary) -> frozenset[str]:
     before = " ".join(said.sentence[: found.start].split()[-_BESIDE:])
     after = " ".join(said.sentence[found.end :].split()[:_BESIDE])
     return frozenset[str]().union(*(one.means for text in (before, after) for one in vocabulary.signals.find(text)))
+
+
+def _is_denied(said: Said, found: Found, vocabulary: Vocabulary) -> bool:
+    """Return whether a negator stands anywhere before a phrase in its sentence, or among the next few words."""
+    before, after = said.sentence[: found.start].split(), said.sentence[found.end :].split()
+    words = [word.strip(".:()!") for word in (*before, *after[:_BESIDE])]
+    return any(word in vocabulary.negators or word in vocabulary.negators_after for word in words)
 
 
 def _is_innocent(said: Said, start: int, end: int, vocabulary: Vocabulary) -> bool:

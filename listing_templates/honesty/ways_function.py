@@ -157,6 +157,10 @@ def danger_renamed(told: Told) -> Verdict | None:
 
 def runtime(told: Told) -> Verdict | None:
     """How long a charge lasts, which no record holds; a run time that failed contradicts it."""
+    things = [key for key in told.said.subjects if key.startswith(("function:", "part:", "surface:"))]
+    if things and not any("battery" in key or "cell" in key or "charging" in key for key in things):
+        # A hinge that "holds well" says nothing of a charge.
+        return None
     fact = told.known.facts.get("function:battery_runtime")
     if fact is not None and fact.state in ("dead", "impaired", "removed"):
         if fact.key in told.known.disclosed:

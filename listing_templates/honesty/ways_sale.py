@@ -36,6 +36,10 @@ def sealed(told: Told) -> Verdict | None:
 
 def new_cell(told: Told) -> Verdict | None:
     """A new or changed battery: fine only where the record has it and the text tells whose it is."""
+    weak = told.known.facts.get("function:battery_runtime")
+    if weak is not None and weak.state in ("impaired", "dead") and weak.key in told.known.disclosed:
+        # Who tells that the battery is worn and then speaks of a new one says what the buyer will need.
+        return None
     cells = [fact for fact in told.known.facts.values() if fact.key.startswith("part:") and "cell" in fact.key]
     if not cells:
         return Verdict("no fact", "part:cell")

@@ -20,10 +20,14 @@ class Evidence(Record):
     Attributes:
         every: Lists of phrases; ``{state}`` stands for the fact's own number.
         never: Phrases that take the disclosure back.
+        stems: Parts of words; a word that holds one does for the first list.
+        beside: Parts of words beside which alone the last list is asked for ("measured": then by whom).
     """
 
     every: tuple[tuple[str, ...], ...]
     never: tuple[str, ...] = ()
+    stems: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
 
 
 class Claim(Record):
