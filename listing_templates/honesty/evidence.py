@@ -49,6 +49,8 @@ _KINDRED: dict[str, tuple[str, ...]] = {
     "sticker rest": ("glue rest",),
     "glue rest": ("sticker rest",),
 }
+# Praise, and what a negator right before a name makes of it: "no mould" denies the fault.
+_DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
 _NOT_CHECKED = frozenset({"untested", "not looked at", "lock not checked"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
@@ -154,11 +156,34 @@ class Evidence:
         named = symptom = self.words(fact.detail or "") if fact.state == "impaired" else frozenset[str]()
         # "Reads all discs" names the drive by a word of its symptom "rejects discs", and tells of no fault.
         symptom = symptom - self.vocabulary.bags.get(fact.key, frozenset()) or symptom
-        return frozenset(
+        told = frozenset(
             pair.start
             for pair in (*self._pairs, *self._led)
             if self._about(fact, pair, named) and _is_told(fact, pair, symptom - self._denied(pair))
         )
+        return told or (self._limited(fact) if fact.state == "impaired" else told)
+
+    def _limited(self, fact: Fact) -> frozenset[int]:
+        """Find where the thing alone is spoken of, something of it denied and nothing praised: "the pen draws no
+        straight line" tells that it works poorly, whatever the words."""
+        return frozenset(
+            said.start
+            for said in self.sentences
+            for statement in said.statements
+            if fact.key in statement.subjects
+            and all(fact.key in name for name in statement.names)
+            and not (statement.whole or statement.asks or statement.leads or statement.signals & _DENIED)
+            and self._denies(self._behind(fact, statement.piece))
+        )
+
+    def _behind(self, fact: Fact, text: str) -> str:
+        """Return what stands behind the name of a thing; "no mould, clear glass" denies nothing of the glass."""
+        ends = [found.end for found in self.vocabulary.names.find(text) if fact.key in found.means]
+        return text[min(ends) :] if ends else text
+
+    def _denies(self, text: str) -> bool:
+        words = [word.strip(".,:;()!") for word in text.split()]
+        return any(word in self.vocabulary.negators or word in self.vocabulary.negators_after for word in words)
 
     def _denied(self, pair: _Pair) -> frozenset[str]:
         """Return the words that a praising sentence denies: "runs clean, no drift" tells of no drift."""
@@ -260,9 +285,7 @@ class Evidence:
         """Return whether a sentence makes the last list be asked for; "measured by nobody" does not."""
         if not wanted.beside:
             return True
-        words = [word.strip(".,:;()") for word in said.sentence.split()]
-        denied = any(word in self.vocabulary.negators or word in self.vocabulary.negators_after for word in words)
-        return not denied and any(stem in said.sentence for stem in wanted.beside)
+        return not self._denies(said.sentence) and any(stem in said.sentence for stem in wanted.beside)
 
     def _left_unsure(self, about: tuple[str, ...]) -> frozenset[int]:
         """Find where a thing is spoken of as not checked, beside no function, part or lock."""
