@@ -14,7 +14,7 @@ from listing_templates.honesty import ways_function, ways_look, ways_sale
 from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.verdict import Rule, Told, Verdict, always
-from listing_templates.honesty.vocabulary import Vocabulary
+from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from pricing.records.finding import Finding
 
 # Ways of making little of a defect. Who tells it plainly in another sentence makes little of nothing there; a guess or
@@ -94,7 +94,7 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
         for way in sorted(found.means):
             if innocent and way != "doubt":
                 continue
-            if way == "superlative" and _is_of_the_rest(said, known, vocabulary):
+            if way == "superlative" and (_is_of_the_rest(said, known, vocabulary) or _is_of_opening(said, vocabulary)):
                 continue
             if way in _PRAISE and _is_denied(said, found, vocabulary):
                 continue
@@ -119,6 +119,13 @@ def _is_of_the_rest(said: Said, known: Known, vocabulary: Vocabulary) -> bool:
     if "clean" not in said.signals or vocabulary.rest.search(said.sentence) is None:
         return False
     return all(fact.key in known.disclosed for fact in (*known.marks, *known.unseen))
+
+
+def _is_of_opening(said: Said, vocabulary: Vocabulary) -> bool:
+    """Return whether it speaks of opening or of screws: "no traces" is then none of a screwdriver."""
+    spoken = [wanted.every[0] for key, wanted in vocabulary.words.evidence.items() if key == "opened:opened"]
+    spoken += [claim.phrases for claim in vocabulary.words.claims if claim.fact == "opened"]
+    return any(phrases(words, vocabulary.tag).search(said.sentence) is not None for words in spoken)
 
 
 def _near(said: Said, found: Found, vocabulary: Vocabulary) -> frozenset[str]:
