@@ -32,8 +32,8 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "unknown": frozenset({"unknown origin"}),
     "locked": frozenset({"locked"}),
     "not checked": frozenset({"lock not checked", "untested"}),
-    "covered": frozenset({"not looked at"}),
-    "not looked at": frozenset({"not looked at"}),
+    "covered": frozenset({"not looked at", "untested"}),
+    "not looked at": frozenset({"not looked at", "untested"}),
 }
 _BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
 # Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.

@@ -19,6 +19,7 @@ from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 _ABSENT = frozenset({"absent"})
 _PRAISE = frozenset({"works", "tested"})
 _FAILS = frozenset({"dead", "untested", "removed", "lock not checked", "not looked at"})
+_NEUTRAL = frozenset({"tries", "acts"})  # verbs that assert something only when they are denied
 _SHORT = 4  # words of a claim that stands for itself
 _REACH = 2  # words between a negator and what it turns round
 _WORD = re.compile(r"[^\W\d_]+")
@@ -157,9 +158,9 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
         negated = negated or _negated_after(plain[:start], plain[end:], vocabulary)
         # "Al no tener cable no se probó": what says by itself that it fails is not turned round by a "no" before.
         negated = negated and not (meant & _FAILS and plain[start:end].split()[0] in vocabulary.negators)
-        places.append((start, False, _turned(meant, vocabulary) if negated else meant))
+        places.append((start, False, _turned(meant, vocabulary) if negated else meant - _NEUTRAL))
         negated_before, last = negated, end
-    items = [(is_name, meant) for _, is_name, meant in sorted(places, key=lambda place: place[0])]
+    items = [(is_name, meant) for _, is_name, meant in sorted(places, key=lambda place: place[0]) if meant]
     return _Piece(text.strip(), items, not names and _is_whole(text.strip(), vocabulary))
 
 
