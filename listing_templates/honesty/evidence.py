@@ -20,20 +20,22 @@ from listing_templates.honesty.tokens import tokens_of
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 from listing_templates.honesty.words import Evidence as Wanted
 
+# Nobody tried, looked or asked: which of them is said tells the buyer the same.
+_NOT_CHECKED = frozenset({"untested", "not looked at", "lock not checked"})
 # What a text must assert of a function in each recorded state; one of them is enough. To say less of a function
 # than the record ("not working" of one that was not tested) leaves the buyer warned.
 _ENOUGH: dict[str, frozenset[str]] = {
     "dead": frozenset({"dead", "fault"}),
     "impaired": frozenset({"impaired", "fault", "dead", "trouble"}),
     "removed": frozenset({"removed"}),
-    "untested": frozenset({"untested", "dead", "fault"}),
+    "untested": _NOT_CHECKED | {"dead", "fault"},
     "third-party": frozenset({"third-party"}),
     "salvaged": frozenset({"salvaged"}),
     "unknown": frozenset({"unknown origin"}),
     "locked": frozenset({"locked"}),
-    "not checked": frozenset({"lock not checked", "untested"}),
-    "covered": frozenset({"not looked at", "untested"}),
-    "not looked at": frozenset({"not looked at", "untested"}),
+    "not checked": _NOT_CHECKED,
+    "covered": _NOT_CHECKED,
+    "not looked at": _NOT_CHECKED,
 }
 _BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
 # Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.
@@ -52,7 +54,6 @@ _KINDRED: dict[str, tuple[str, ...]] = {
 # Praise, and what a negator right before a name makes of it: "no mould" denies the fault.
 _DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
-_NOT_CHECKED = frozenset({"untested", "not looked at", "lock not checked"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
@@ -127,12 +128,17 @@ class Evidence:
 
     @cached_property
     def _led(self) -> tuple[_Pair, ...]:
-        """Each sentence that only names, led in by one that only says: "Two were not tested. One is the NFC"."""
-        return tuple(
-            _Pair(after.start, after.subjects, said.signals, self.words(after.sentence))
-            for said, after in zip(self.sentences, self.sentences[1:], strict=False)
-            if said.signals and not said.names and after.names and not (after.signals or said.leads or after.leads)
-        )
+        """Each sentence that only names, led in by one that only says: "Nobody tried these. NFC. Bluetooth"."""
+        led: list[_Pair] = []
+        above = frozenset[str]()
+        for said in self.sentences:
+            if said.leads:
+                above = frozenset()
+            elif said.names and not said.signals:
+                led += [_Pair(said.start, said.subjects, above, self.words(said.sentence))] if above else []
+            else:
+                above = frozenset() if said.names else said.signals
+        return tuple(led)
 
     @cached_property
     def _pairs(self) -> tuple[_Pair, ...]:
