@@ -17,6 +17,11 @@ _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
 _OFTEN = re.compile(r"(?<![\w.,])(\d{1,2}) ?[x×*] ?$")
 _GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9'])")
+# A year that stands alone: "2021", not "14.01.2021", "2021-01" or "1/2021".
+_YEAR = re.compile(r"(?<![\d./-])(?:19|20)\d\d(?![\d/-]|\.\d)")
+_WORDS_BEFORE_YEAR = 2  # "14 de enero de 2026"
+_FIRST_LINES = 2
+_THOUSANDS = re.compile(r"(?<![\d.,])\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+(?!\d)|(?<![\d.,])\d{4,7}(?![\d.,]\d)")
 _TOLERANCE_MM = Decimal("0.5")
 
 
@@ -36,6 +41,8 @@ def wrong_figures(
         )
         yield from _share(statement, facts, vocabulary, suggestions)
         yield from _grade(statement, facts, vocabulary, suggestions)
+    yield from _year([sentences[start] for start in sorted(sentences)], facts, vocabulary, suggestions)
+    yield from _counts(sentences.values(), facts, vocabulary, suggestions)
     yield from _marks(statements, facts, vocabulary, suggestions)
 
 
@@ -109,6 +116,49 @@ def _share(
         yield _finding("no fact", statement, "battery_share", suggestions)
     elif _decimal(match[1]) != Decimal(fact.state):
         yield _finding("against fact", statement, "battery_share", suggestions)
+
+
+def _year(
+    sentences: Sequence[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    """Yield a finding where years are stated that belong to no date, and none of them is the one on record."""
+    fact = facts.get("attribute:year")
+    if fact is None:
+        return
+    months = vocabulary.words.months
+    stated = {
+        found[0]: statement
+        for statement in reversed(sentences)
+        for found in _YEAR.finditer(statement.sentence)
+        if not any(
+            word.strip(".,") in months for word in statement.sentence[: found.start()].split()[-_WORDS_BEFORE_YEAR:]
+        )
+    }
+    if fact.state in stated:
+        return
+    # Further down a text a year is when somebody bought or opened it; in its first lines, or by its name, its own.
+    first = sentences[min(_FIRST_LINES, len(sentences)) - 1].start if sentences else 0
+    named = [facts[key].state.casefold() for key in ("attribute:brand", "attribute:model") if key in facts]
+    for said in sorted(stated.values(), key=lambda said: said.start):
+        if said.start <= first or any(name in said.sentence for name in named):
+            yield _finding("against fact", said, fact.key, suggestions)
+            return
+
+
+def _counts(
+    sentences: Iterable[Statement], facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
+    """Yield a finding where what a unit counts ("shutter releases") is told with another number than on record."""
+    for key, words in vocabulary.words.counters.items():
+        fact = facts.get(f"attribute:{key}")
+        if fact is None:
+            continue
+        about = phrases(words, vocabulary.tag)
+        for statement in sentences:
+            said = [re.sub(r"\D", "", found[0]) for found in _THOUSANDS.finditer(statement.sentence)]
+            figures = [number for number in said if _YEAR.fullmatch(number) is None]
+            if figures and fact.state not in figures and about.search(statement.sentence) is not None:
+                yield _finding("against fact", statement, fact.key, suggestions)
 
 
 def _grade(

@@ -57,6 +57,8 @@ def _pieces(line: str, abbreviations: frozenset[str], months: frozenset[str]) ->
         words = line[start : match.start()].rsplit(None, 1)
         if match[0] == "." and words and words[-1].strip("(").casefold() in abbreviations:
             continue
+        if match[0] == "." and line[match.end() :].lstrip()[:1] in tuple(":,;"):
+            continue
         if match[0] == "." and _is_date(words[-1:], line[match.end() :], months):
             continue
         if any(char.isalnum() for char in line[start : match.end()]):

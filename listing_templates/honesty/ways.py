@@ -24,7 +24,7 @@ _OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
 # Praise of the whole unit and its past, which a negator anywhere before or right behind it in the sentence denies.
 _PRAISE = frozenset({"price story", "life story", "origin", "original accessory", "runtime", "new cell", "gilded work"})
 _REACH = 3  # words before a phrase in which a negator turns it round
-_CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative"})
+_CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative", "wiped"})
 _BESIDE = 3  # words on either side of a phrase that it may speak of
 _FAR = 7  # words before a phrase in which a denial ("do not expect") takes it back
 
@@ -115,10 +115,18 @@ def _is_told_plainly(way: str, said: Said, fact: str, known: Known) -> bool:
 
 
 def _is_of_the_rest(said: Said, known: Known, vocabulary: Vocabulary) -> bool:
-    """Return whether it says "unmarked" of what is left beside the marks, all of which the text tells."""
-    if "clean" not in said.signals or vocabulary.rest.search(said.sentence) is None:
+    """Return whether it says "unmarked" of what is left beside the marks, all of which the text tells.
+
+    That is: in words ("else"), or right behind a sentence that tells of a mark or names a surface.
+    """
+    beside = said.before is not None and (said.before.kinds or _names_surface(said.before))
+    if "clean" not in said.signals or not (beside or vocabulary.rest.search(said.sentence)):
         return False
     return all(fact.key in known.disclosed for fact in (*known.marks, *known.unseen))
+
+
+def _names_surface(said: Said) -> bool:
+    return any(key.startswith("surface:") for key in said.subjects)
 
 
 def _is_of_opening(said: Said, vocabulary: Vocabulary) -> bool:

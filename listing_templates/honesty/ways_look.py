@@ -27,7 +27,7 @@ def superlative(told: Told) -> Verdict | None:
         marks = [mark.key for mark in told.known.marks_of(told.said)]
         return Verdict("superlative", [*marks, *bad][0]) if len(bad) == len(surfaces) else None
     functions = [key for key in told.said.subjects if key.startswith("function:")]
-    if functions:
+    if functions and "clean" not in told.said.signals:
         doubtful = told.known.doubtful(told.said, look_back=False)
         return None if doubtful is None else Verdict("superlative", doubtful.key)
     if told.known.state("grade") == "A" and not told.known.marks and not told.known.unseen:

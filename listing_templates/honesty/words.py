@@ -75,6 +75,7 @@ class Words(Record):
         numbers: Word -> number.
         same_unit: Larger unit -> factors to the smaller ("TB" -> GB).
         ambiguous_units: Units that are also words.
+        counters: Attribute that counts something -> words that its number stands by ("shutter").
         battery: Words that a share in percent speaks of.
         grade: Words before a grade.
         idle: Words without weight when two sentences are compared.
@@ -117,6 +118,7 @@ class Words(Record):
     numbers: dict[str, int] = Field(default_factory=dict)
     same_unit: dict[str, dict[str, tuple[int, ...]]] = Field(default_factory=dict)
     ambiguous_units: tuple[str, ...] = ()
+    counters: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     battery: tuple[str, ...] = ()
     grade: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
