@@ -10,6 +10,7 @@ _LINE = re.compile(r"[^\n]+")
 _HEADING = re.compile(r"\s*#{1,6}\s")
 _BULLET = re.compile(r"\s*(?:[-*+•–]|\d{1,2}[.)])\s")
 _DAY = re.compile(r"\d{1,2}(?:\.\d{1,2})?")
+_ORDINALS = frozenset({"1", "2", "3", "4"})  # "the 2. slot"; at the beginning of a line they number it
 _END = re.compile(r"[.!?…]+(?=[\s\"”')\]*_]|$)")
 
 
@@ -59,7 +60,7 @@ def _pieces(line: str, abbreviations: frozenset[str], months: frozenset[str]) ->
             continue
         if match[0] == "." and line[match.end() :].lstrip()[:1] in tuple(":,;"):
             continue
-        if match[0] == "." and _is_date(words[-1:], line[match.end() :], months):
+        if match[0] == "." and _is_date(words, line[match.end() :], months):
             continue
         if any(char.isalnum() for char in line[start : match.end()]):
             yield _trimmed(line, start, match.end())
@@ -69,10 +70,12 @@ def _pieces(line: str, abbreviations: frozenset[str], months: frozenset[str]) ->
 
 
 def _is_date(words: list[str], after: str, months: frozenset[str]) -> bool:
-    """Return whether a full stop ends a day ("am 14.01. geprüft", "am 14. Januar"), no sentence."""
-    if not words or _DAY.fullmatch(words[0].lstrip("(")) is None:
+    """Return whether a full stop ends a day ("am 14.01. geprüft", "am 14. Januar") or "2. Schacht", no sentence."""
+    if not words or _DAY.fullmatch(words[-1].lstrip("(")) is None:
         return False
     following = after.split(None, 1)[:1]
+    if len(words) > 1 and words[-1] in _ORDINALS and after.lstrip()[:1].isalpha():
+        return True
     return after.lstrip()[:1].islower() or bool(following and following[0].casefold().strip(".,)") in months)
 
 
