@@ -56,6 +56,7 @@ _DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
 _NOBODY = frozenset({""})  # a label that no sentence holds
+_SOON = 4  # words behind a name in which a denial is one of it
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
 _SAME_MM = 0.5
 _NAMED = 1.0  # weight of words of a thing from which a sentence speaks of it
@@ -183,9 +184,9 @@ class Evidence:
         )
 
     def _behind(self, fact: Fact, text: str) -> str:
-        """Return what stands behind the name of a thing; "no mould, clear glass" denies nothing of the glass."""
+        """Return the few words behind the name of a thing; "no mould, clear glass" denies nothing of the glass."""
         ends = [found.end for found in self.vocabulary.names.find(text) if fact.key in found.means]
-        return text[min(ends) :] if ends else text
+        return " ".join(text[min(ends) if ends else 0 :].split()[:_SOON])
 
     def _denies(self, text: str) -> bool:
         words = [word.strip(".,:;()!") for word in text.split()]

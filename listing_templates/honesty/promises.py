@@ -15,6 +15,9 @@ from listing_templates.identity import compact
 from pricing.records.finding import Finding
 from pricing.records.unit import Unit
 
+# Attributes that record what comes along.
+_COME_ALONG = frozenset({"attribute:controllers", "attribute:supply_included"})
+
 
 def broken_promises(
     statements: Iterable[Statement],
@@ -27,7 +30,7 @@ def broken_promises(
     accessories = " ".join(
         f"{fact.label} {fact.state}".casefold() for fact in facts.values() if fact.noun in ("accessory", "attribute")
     )
-    recorded = sum(fact.noun == "accessory" for fact in facts.values())
+    recorded = sum(fact.noun == "accessory" or fact.key in _COME_ALONG for fact in facts.values())
     read: set[int] = set()
     told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:

@@ -10,6 +10,8 @@ from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.verdict import Told, Verdict, unproven
 
 _TOLD = frozenset({"dead", "fault", "impaired", "removed"})
+_UNCHECKED = frozenset({"untested", "not checked", "covered", "not looked at"})
+_NOT_CHECKED = frozenset({"untested", "lock not checked", "not looked at"})
 _FIRST_WORDS = 6  # signs before a doubt that still opens its sentence
 _WORKS = frozenset({"works", "tested"})
 
@@ -44,7 +46,12 @@ def _first(known: Known) -> Verdict | None:
 
 def doubted(told: Told) -> Verdict | None:
     """A certain defect told as a mere possibility ("may have a scratch")."""
-    here = {key for key, places in told.known.disclosed.items() if told.said.start in places}
+    here = {
+        key
+        for key, places in told.known.disclosed.items()
+        # What nobody checked may be so or not: who says both hides nothing.
+        if told.said.start in places and not (told.known.state(key) in _UNCHECKED and told.said.signals & _NOT_CHECKED)
+    }
     about = {key for statement in _around(told) for key in statement.subjects}
     certain = {key for key in about if key in told.known.facts and _is_certain(told.known.facts[key], told)}
     marks = {mark.key for mark in told.known.marks_of(told.said)} if told.said.kinds else set()
