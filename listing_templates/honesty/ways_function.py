@@ -46,11 +46,12 @@ def _first(known: Known) -> Verdict | None:
 
 def doubted(told: Told) -> Verdict | None:
     """A certain defect told as a mere possibility ("may have a scratch")."""
+    # What nobody checked may be so or not: who says first that, then this, hides nothing.
+    explained = told.place > _FIRST_WORDS and told.said.signals & _NOT_CHECKED
     here = {
         key
         for key, places in told.known.disclosed.items()
-        # What nobody checked may be so or not: who says both hides nothing.
-        if told.said.start in places and not (told.known.state(key) in _UNCHECKED and told.said.signals & _NOT_CHECKED)
+        if told.said.start in places and not (explained and told.known.state(key) in _UNCHECKED)
     }
     about = {key for statement in _around(told) for key in statement.subjects}
     certain = {key for key in about if key in told.known.facts and _is_certain(told.known.facts[key], told)}
