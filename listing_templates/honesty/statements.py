@@ -19,7 +19,8 @@ from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 _ABSENT = frozenset({"absent"})
 _PRAISE = frozenset({"works", "tested"})
 _FAILS = frozenset({"dead", "untested", "removed", "lock not checked", "not looked at"})
-_NEUTRAL = frozenset({"tries", "acts"})  # verbs that assert something only when they are denied
+# The maker's name, and verbs that assert something only when they are denied.
+_NEUTRAL = frozenset({"tries", "acts", "brand"})
 _SHORT = 4  # words of a claim that stands for itself
 _REACH = 2  # words between a negator and what it turns round
 _WORD = re.compile(r"[^\W\d_]+")
@@ -194,7 +195,7 @@ def _is_absent(before: str, meant: frozenset[str], vocabulary: Vocabulary) -> bo
 
 
 def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:
-    turned = vocabulary.words.turned
+    turned = {**vocabulary.words.turned, "brand": "third-party"}
     # "No dent" denies dents alone: the surface may have a scratch that is told elsewhere.
     return frozenset(f"no {one}" if one.startswith("kind:") else turned[one] for one in signals if one in turned)
 

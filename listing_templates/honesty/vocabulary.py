@@ -79,15 +79,17 @@ def normal(text: str, rewrites: Sequence[tuple[str, str]]) -> str:
 
 def vocabulary_of(device_class: DeviceClass, facts: Iterable[Fact], language: str) -> Vocabulary:
     """Return the vocabulary of a class, compiled once; what only the unit's facts name is added."""
+    known = tuple(facts)
     named = {f"function:{function.name}": (function.title, function.kin) for function in device_class.functions}
     for noun, things in (
         ("surface", device_class.surfaces), ("part", device_class.parts), ("lock", device_class.locks),
     ):  # fmt: skip
         named |= {f"{noun}:{thing.name}": (thing.title, "") for thing in things}
-    unknown = {f.key: (f.label, f.kin) for f in facts if f.noun in _NAMED and f.key not in named}
+    unknown = {f.key: (f.label, f.kin) for f in known if f.noun in _NAMED and f.key not in named}
     named |= {key: words for key, words in unknown.items() if not key.startswith("part:")}
     terms = tuple((key, label, kin) for key, (label, kin) in named.items())
-    return _compiled(terms, device_class.title or device_class.name, language)
+    brand = next((fact.state for fact in known if fact.key == "attribute:brand"), "")
+    return _compiled(terms, device_class.title or device_class.name, language, brand)
 
 
 @cache
@@ -97,7 +99,7 @@ def phrases(words: tuple[str, ...], tag: str) -> Lookup:
 
 
 @lru_cache(maxsize=64)
-def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str) -> Vocabulary:
+def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str, brand: str) -> Vocabulary:
     tag = language if language in words_tags() else "en"
     words = read_words(tag)
     names: dict[str, set[str]] = {}
@@ -119,6 +121,9 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
     for signal, phrased in words.signals.items():
         for phrase in phrased:
             signals.setdefault(phrase, set()).add(signal)
+    if brand:
+        # "Not from Ambrisk" tells of another maker; the name alone tells nothing.
+        signals.setdefault(normal(brand, words.rewrites), set()).add("brand")
     kins = {kin.replace("_", " ") for key, _, kin in named if key.startswith("function:") and kin} | {"other"}
     return Vocabulary(
         tag=tag,

@@ -147,11 +147,9 @@ def _is_told_elsewhere(key: str, told: Told) -> bool:
 
 
 def rest_praised(told: Told) -> Verdict | None:
-    """"Apart from that perfect" while there is more that was not told or not tested."""
+    """"Apart from that perfect" while there is more that the text does not tell."""
     hidden = [fact for fact in told.known.defects if fact.key not in told.known.disclosed]
-    if hidden:
-        return Verdict("against fact", hidden[0].key, hard=True)
-    return Verdict("no fact", told.known.untested[0].key) if told.known.untested else None
+    return Verdict("against fact", hidden[0].key, hard=True) if hidden else None
 
 
 def danger_renamed(told: Told) -> Verdict | None:
