@@ -138,7 +138,9 @@ class Evidence:
             elif said.names and not said.signals:
                 led += [_Pair(said.start, said.subjects, above, self.words(said.sentence))] if above else []
             else:
-                above = frozenset() if said.names else said.signals
+                # "Nobody can see whether they work" speaks of what came before.
+                goes_on = said.names or self.vocabulary.pronouns.search(said.sentence) is not None
+                above = frozenset() if goes_on else said.signals
         return tuple(led)
 
     @cached_property

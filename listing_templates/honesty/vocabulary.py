@@ -114,7 +114,8 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
     common = common_words().get(language, frozenset()) if language != tag else frozenset[str]()
     idle = frozenset(spelling for word in (*words.idle, *common) for spelling in spellings(word, tag))
     bags = {
-        key: _bag((label, *words.aliases.get(key, ())), words, tag) - idle
+        # A name of several words is met as a whole: one word of it ("play games for long") means little.
+        key: _bag((label, *(name for name in words.aliases.get(key, ()) if " " not in name)), words, tag) - idle
         for key, label, _ in named
     }  # fmt: skip
     signals: dict[str, set[str]] = {}
