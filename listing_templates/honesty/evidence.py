@@ -11,8 +11,10 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import NamedTuple
+
+from num2words import num2words
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import Said
@@ -55,6 +57,8 @@ _KINDRED: dict[str, tuple[str, ...]] = {
 _DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
+# People of one language count in several ways: "soixante-treize", "septante-trois".
+_VARIETIES = {"fr": ("fr", "fr_BE", "fr_CH")}
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _SOON = 4  # words behind a name in which a denial is one of it
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
@@ -353,7 +357,28 @@ def _is_told(fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
 def _has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
     number = state.rstrip("0").rstrip(".") if "." in state else state
     filled = tuple(word.replace("{state}", number) for word in words)
+    shares = tuple(word for word in words if "{state}" in word)
+    if shares and number.isdecimal() and _is_spelled(number, shares, text, tag):
+        return True
     plain = text.replace("%", " %").replace("  %", " %")
     if any("%" in word for word in filled):
         return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
     return phrases(filled, tag).search(plain) is not None
+
+
+def _is_spelled(number: str, shares: tuple[str, ...], text: str, tag: str) -> bool:
+    """Return whether a share stands in a text in words: "sixty-two per cent"."""
+    filled = tuple(
+        share.replace("{state}", words) for words in _spelled(number, tag) for share in shares if "%" not in share
+    )
+    return bool(filled) and phrases(filled, tag).search(text) is not None
+
+
+@cache
+def _spelled(number: str, tag: str) -> tuple[str, ...]:
+    """Return a number in words, in each way that people of this language count."""
+    try:
+        spelled = [normal(num2words(int(number), lang=variety), ()) for variety in _VARIETIES.get(tag, (tag,))]
+    except NotImplementedError:  # a language that the library cannot count in
+        return ()
+    return tuple(dict.fromkeys(spelled))

@@ -17,6 +17,7 @@ from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 
 _ABSENT = frozenset({"absent"})
+_DEAD = frozenset({"dead"})
 _PRAISE = frozenset({"works", "tested"})
 _FAILS = frozenset({"dead", "untested", "removed", "lock not checked", "not looked at"})
 # The maker's name, and verbs that assert something only when they are denied.
@@ -149,6 +150,9 @@ def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
         bare[start:end] = "\x01" * (end - start)
     places = [(start, True, meant) for start, _, meant in names]
     places += [(end, False, _ABSENT) for start, end, meant in names if _is_absent(text[:start], meant, vocabulary)]
+    places += [
+        (end, False, _DEAD) for start, end, meant in names if _is_verb(text[:start], text[end:], meant, vocabulary)
+    ]
     negated_before = False
     last = 0
     plain = "".join(bare)
@@ -192,6 +196,17 @@ def _is_absent(before: str, meant: frozenset[str], vocabulary: Vocabulary) -> bo
     links = vocabulary.words.links
     words = [word for word in _WORD.findall(before) if word not in links] if links else before.split()
     return about and any(word in vocabulary.negators for word in words[-1:])
+
+
+def _is_verb(before: str, after: str, meant: frozenset[str], vocabulary: Vocabulary) -> bool:
+    """Return whether a name is a verb here that is denied from both sides ("ne vibre plus")."""
+    particles = vocabulary.words.particles
+    about = any(key.startswith("function:") for key in meant)
+    if not (particles and about):
+        return False
+    behind = [word.strip(".,:;!") for word in after.split()[:1]]
+    near = any(word in particles for word in _WORD.findall(before)[-_REACH:])
+    return near and any(word in vocabulary.negators_after for word in behind)
 
 
 def _turned(signals: frozenset[str], vocabulary: Vocabulary) -> frozenset[str]:

@@ -82,6 +82,7 @@ HONEST = [
     ("The data was erased, but that was not verified.", {"data_verified": False}),
     ("It reports a battery capacity of 84 %.", {"battery_share": "84"}),
     ("Battery measured at 84%.", {"battery_share": "84", "battery_measured": True}),
+    ("By its own account the battery has eighty-four per cent.", {"battery_share": "84"}),
     ("The back panel was under a case, so we did not look at it.", {"covered": ["back_panel"]}),
     ("Storage 256 GB. Everything was tested and works.", {}),
     ("No charger and no box included.", {}),
