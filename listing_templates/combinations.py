@@ -27,6 +27,7 @@ def combination_facts(facts: Iterable[Fact], unit: Unit, device_class: DeviceCla
         sentence = clipped(combination.say)
         if len(found) == len(rests_on) and sentence not in said:
             state = "observed" if combination.observed else "holds"
+            state = "reassuring" if combination.reassures else state
             said[sentence] = _fact(str(number), sentence, found, by_key, state)
     for number, seen in enumerate(unit.observed):
         sentence = clipped(seen)
@@ -41,7 +42,7 @@ def _fact(name: str, sentence: str, found: list[str], by_key: Mapping[str, Fact]
         label="combination",
         state=state,
         detail=sentence,
-        source="recorded" if state == "observed" else "computed",
+        source="computed" if state == "holds" else "recorded",
         way="\n".join(found) or None,
         hidden=any(by_key[key].hidden for key in found),
         danger=any(by_key[key].danger for key in found if key.startswith("mark:")),

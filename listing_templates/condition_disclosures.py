@@ -178,8 +178,9 @@ def _combination(fact: Fact, wording: Wording) -> Sentence:
     first = fact.danger or (fact.hidden and noun == "function")
     section: Section = "first" if first else _SECTION_OF_NOUN.get(noun, "faults")
     said = fact.detail or ""
-    name = "combination.observed" if fact.state == "observed" else "combination.holds"
+    name = "combination.holds" if fact.state == "holds" else "combination.observed"
     text = wording.sentence(name, say=said if said.endswith((".", "!", "?")) else said + ".")
+    bad = fact.state != "reassuring"
     return Sentence(
-        id=name, section=section, text=text, facts=(fact.key, *rests_on), disclosure=True, hidden=fact.hidden
+        id=name, section=section, text=text, facts=(fact.key, *rests_on), disclosure=bad, hidden=fact.hidden
     )

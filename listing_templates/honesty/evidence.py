@@ -62,6 +62,7 @@ _VARIETIES = {"fr": ("fr", "fr_BE", "fr_CH")}
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _SOON = 4  # words behind a name in which a denial is one of it
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
+_ALIKE_BESIDE = 0.3  # the same in a sentence that names what it is about
 _SAME_MM = 0.5
 _NAMED = 1.0  # weight of words of a thing from which a sentence speaks of it
 
@@ -90,7 +91,7 @@ class Evidence:
         if fact.noun == "mark":
             return self._mark_disclosed(fact)
         if fact.noun == "combination":
-            return self._reworded(fact.detail or "")
+            return self._reworded(fact.detail or "") or self._rests_told(fact)
         if fact.noun in ("opened", "liquid", "data", "battery_share"):
             return self._condition_disclosed(fact)
         if fact.noun not in _TOLD_BY_SIGNAL:
@@ -314,6 +315,20 @@ class Evidence:
             together = self.sentences[place : place + width]
             yield said, " ; ".join(other.sentence for other in together)
 
+    def _rests_told(self, fact: Fact) -> frozenset[int]:
+        """Find where what was observed is told beside the thing that it rests on: fewer of its words do there."""
+        rests_on = (fact.way or "").split("\n")
+        words = self.words(fact.detail or "")
+        own = frozenset[str]().union(*(self.vocabulary.bags.get(key, frozenset()) for key in rests_on))
+        enough = _ALIKE_BESIDE * len(words - own)
+        return frozenset(
+            pair.start
+            for pair in self._pairs
+            if fact.state == "observed"
+            and not pair.subjects.isdisjoint(rests_on)
+            and len(pair.words & (words - own)) >= max(enough, 1)
+        )
+
     def _reworded(self, sentence: str) -> frozenset[int]:
         words = self.words(sentence)
         for said, text in self._windows(2):
@@ -332,6 +347,11 @@ def disclosures(
     evidence = Evidence(tuple(sentences), vocabulary, rivals, lone)
     found = {fact.key: evidence.disclosed_at(fact) for fact in wanted}
     return {key: places for key, places in found.items() if places}
+
+
+def kindred(kind: str) -> frozenset[str]:
+    """Return a kind of mark and those that sellers call by its name."""
+    return frozenset({kind, *_KINDRED.get(kind, ())})
 
 
 def weighty(text: str, vocabulary: Vocabulary) -> frozenset[str]:

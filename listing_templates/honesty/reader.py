@@ -20,6 +20,7 @@ from listing_templates.honesty.linked import as_linked_data
 from listing_templates.honesty.own import OwnSentences, find_own
 from listing_templates.honesty.promises import broken_promises, shown_identity
 from listing_templates.honesty.said import Known, said_in
+from listing_templates.honesty.second_look import told_after_all
 from listing_templates.honesty.statements import statements_of
 from listing_templates.honesty.tongue import language_of
 from listing_templates.honesty.unreadable import buried, unreadable
@@ -62,6 +63,8 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
     disclosed = {**told, **by_own}
     if not own.is_ours:
+        untold = (facts[key] for key in wanted if key not in disclosed)
+        disclosed |= told_after_all(untold, spoken, vocabulary)
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")

@@ -28,7 +28,7 @@ class Vocabulary:
 
     ``names`` mean keys of facts, "group:KIN" or a use; ``signals`` what is asserted; ``bags`` hold the weighty words
     of each thing's names, ``labels`` those of its label, ``weights``, by noun, one through the
-    number of things that share a word.
+    number of things that share a word; ``spoken`` pairs each thing with its names as people write them.
     """
 
     tag: str
@@ -49,6 +49,7 @@ class Vocabulary:
     bags: Mapping[str, frozenset[str]]
     labels: Mapping[str, frozenset[str]]
     weights: Mapping[str, Mapping[str, float]]
+    spoken: tuple[tuple[str, str], ...]
     ways: Lookup
     turns: Lookup
     denials: Lookup
@@ -145,6 +146,7 @@ def _compiled(named: tuple[tuple[str, str, str], ...], title: str, language: str
         bags=bags,
         labels={key: _bag((label,), words, tag) - idle for key, label, _ in named},
         weights=_weights_by_noun(bags),
+        spoken=tuple((key, name) for key, label, _ in named for name in (label, *words.aliases.get(key, ()))),
         **_ways(tag),
     )
 

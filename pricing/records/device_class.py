@@ -218,11 +218,13 @@ class Combination(Record):
             "liquid=STATE" or "lock:NAME=STATE"; all must hold. STATUS may list several with "|".
         say: The sentence for the buyer.
         observed: True: said only when it was seen on this unit.
+        reassures: True: it tells of no defect ("no corrosion was seen"), so a text that is silent on it hides nothing.
     """
 
     when: tuple[str, ...] = Field(min_length=1)
     say: str
     observed: bool = False
+    reassures: bool = False
 
 
 class BeforeClosing(Record):

@@ -31,30 +31,40 @@ LEAST_PAIRS = 0.95
 NO_WORDS = "there are no words of this language yet, it is read as English"
 # Bounds that are not met yet: what is counted, half, file -> the figure. A bound that is met fails its entry here.
 NOT_YET: dict[tuple[str, str, str], str] = {
-    ("found", "build", "other_de"): "12 of 13 found",
-    ("found", "build", "other_en"): "10 of 12 found",
+    ("found", "build", "other_de"): "11 of 13 found",
+    ("found", "build", "other_en"): "9 of 12 found",
+    ("found", "build", "other_es"): "10 of 12 found",
     ("found", "build", "other_fr"): "11 of 13 found",
+    ("found", "build", "wide_de"): "17 of 21 found",
+    ("found", "build", "wide_en"): "16 of 21 found",
+    ("found", "build", "wide_es"): "18 of 24 found",
+    ("found", "build", "wide_fr"): "20 of 24 found",
+    ("pairs", "build", "fr"): "6 of 7 right",
     ("stopped", "build", "long_en"): "1 of 12 stopped",
-    ("stopped", "build", "more_de"): "2 of 36 stopped",
-    ("stopped", "build", "more_en"): "3 of 36 stopped",
+    ("stopped", "build", "more_en"): "2 of 36 stopped",
     ("stopped", "build", "more_fr"): "4 of 36 stopped",
     ("stopped", "build", "other_de"): "4 of 32 stopped",
-    ("stopped", "build", "other_en"): "6 of 32 stopped",
+    ("stopped", "build", "other_en"): "5 of 32 stopped",
     ("stopped", "build", "other_fr"): "1 of 32 stopped",
-    ("found", "measured", "texts_de"): "23 of 25 found",
+    ("stopped", "build", "wide_de"): "8 of 36 stopped",
+    ("stopped", "build", "wide_en"): "13 of 36 stopped",
+    ("stopped", "build", "wide_es"): "9 of 36 stopped",
+    ("stopped", "build", "wide_fr"): "10 of 36 stopped",
+    ("found", "measured", "texts_de"): "21 of 25 found",
+    ("found", "measured", "texts_es"): "23 of 25 found",
     ("found", "measured", "texts_fr"): "22 of 25 found",
     ("pairs", "measured", "de"): "5 of 8 right",
     ("pairs", "measured", "en"): "6 of 8 right",
-    ("pairs", "measured", "es"): "5 of 7 right",
+    ("pairs", "measured", "es"): "6 of 7 right",
     ("pairs", "measured", "fr"): "5 of 7 right",
-    ("stopped", "measured", "long_de"): "5 of 13 stopped",
+    ("stopped", "measured", "long_de"): "3 of 13 stopped",
     ("stopped", "measured", "long_en"): "2 of 13 stopped",
-    ("stopped", "measured", "long_es"): "6 of 13 stopped",
+    ("stopped", "measured", "long_es"): "5 of 13 stopped",
     ("stopped", "measured", "long_fr"): "5 of 13 stopped",
-    ("stopped", "measured", "texts_de"): "8 of 25 stopped",
+    ("stopped", "measured", "texts_de"): "6 of 25 stopped",
     ("stopped", "measured", "texts_en"): "2 of 25 stopped",
-    ("stopped", "measured", "texts_es"): "7 of 25 stopped",
-    ("stopped", "measured", "texts_fr"): "8 of 25 stopped",
+    ("stopped", "measured", "texts_es"): "4 of 25 stopped",
+    ("stopped", "measured", "texts_fr"): "4 of 25 stopped",
 }
 
 
@@ -109,14 +119,14 @@ def assert_few(wrong: list[str], of_all: int, most: float) -> None:
         pytest.fail(message, pytrace=False)
 
 
-@cases("found", "texts", "other")
+@cases("found", "texts", "other", "wide")
 def test_95_percent_of_what_misleads_is_found(half: str, file: str) -> None:
     misleading = [entry for entry in entries_of(half, file) if not entry["honest"]]
     missed = [number for entry in misleading for number in missed_in(entry, read(entry, half, entry["unit"]))]
     assert_few(missed, sum(len(entry["finds"]) for entry in misleading), 1 - LEAST_FOUND)
 
 
-@cases("stopped", "texts", "more", "other")
+@cases("stopped", "texts", "more", "other", "wide")
 def test_at_most_3_percent_of_honest_texts_are_stopped(half: str, file: str) -> None:
     assert_few(*stopped(half, file), MOST_STOPPED)
 

@@ -1,0 +1,187 @@
+"""A second look at what the rules did not find told: by likeness to sentences of which it is known what they tell.
+
+The rules know words; people have more of them. A fact counts as told where a sentence speaks of its thing, among
+all things of the class, and says of it what is recorded, both by likeness to examples. How much of each is enough was
+fitted on honest texts whose telling sentences are known (``tests/fit_second_look.py``).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+from math import exp
+
+import numpy as np
+from numpy.typing import NDArray
+
+from listing_templates.fact import Fact
+from listing_templates.honesty.evidence import kindred
+from listing_templates.honesty.said import Said
+from listing_templates.honesty.states import States, fitted_states
+from listing_templates.honesty.told_as import BAD, BROKEN, FOLDER, FOREIGN, GONE, GOOD, MARKED, OPEN, told_as
+from listing_templates.honesty.topics import WITH_STATE, Topics, topic_of, topics_of
+from listing_templates.honesty.vocabulary import Vocabulary
+
+# As what else a state may be told: who says "not working" of what nobody tried leaves the buyer warned.
+_ALSO: Mapping[str, tuple[str, ...]] = {
+    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED), "untested": (OPEN, BROKEN, GONE),
+    "unknown": (FOREIGN, OPEN),
+}  # fmt: skip
+# Ways of talking round a fault: a sentence that does so tells of none, however like.
+_TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
+_PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
+_SHORT = 4  # words of a sentence that is read together with the next
+_RANK = 4  # a sentence is only asked about the things that it is likest to, and those that it names
+CLUES = (
+    "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
+    "of a condition",
+)  # fmt: skip
+TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
+
+
+@dataclass(frozen=True)
+class Look:
+    """One sentence asked about one fact: where it starts, and the numbers named in ``CLUES``."""
+
+    start: int
+    clues: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class SecondLook:
+    """The sentences of a text, read by likeness."""
+
+    sentences: tuple[Said, ...]
+    topics: Topics
+    states: States
+    vocabulary: Vocabulary
+
+    def looks(self, fact: Fact) -> Iterator[Look]:
+        """Yield the sentences that may tell a fact, with what speaks for it."""
+        noun, name = fact.noun, fact.name
+        topic = f"surface:{name.rsplit(':', 1)[0]}" if noun == "mark" else ":".join(fact.key.split(":")[:2])
+        topic = topic_of(topic, fact.state)
+        column = self.topics.places.get(topic)
+        wanted = _told_as(fact)
+        if column is None or not wanted:
+            return
+        alike = self._of_noun[topic.split(":")[0]]
+        for row, said in enumerate(self.sentences):
+            likeness, order = self._likeness[row], self._order[row]
+            named = topic in said.subjects
+            if not (named or column in order[:_RANK]) or self._misleads[row] or _is_other_mark(fact, said):
+                continue
+            rival = order[1] if order[0] == column else order[0]
+            states = self._states[row]
+            yield Look(said.start, (
+                float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
+                float(likeness[column] >= likeness[alike].max()), sum(states[one] for one in wanted), states[GOOD],
+                float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
+                float(noun in WITH_STATE),
+            ))  # fmt: skip
+
+    @cached_property
+    def _texts(self) -> list[str]:
+        """Each sentence; a short one that asserts nothing with the next that names nothing: "Wi-Fi? Nobody tried."."""
+        following = [*self.sentences[1:], None][: len(self.sentences)]
+        return [
+            f"{said.raw} {after.raw}" if after is not None and _goes_on(said, after) else said.raw
+            for said, after in zip(self.sentences, following, strict=True)
+        ]
+
+    @cached_property
+    def _misleads(self) -> list[bool]:
+        """Whether a sentence tells nothing by itself, or holds a phrase of a way to mislead."""
+        return [
+            said.leads or said.asks
+            or any(found.means & _TALK_ROUND for found in self.vocabulary.ways.find(said.sentence))
+            for said in self.sentences
+        ]
+
+    @cached_property
+    def _likeness(self) -> NDArray[np.float64]:
+        return self.topics.likeness(self._texts)
+
+    @cached_property
+    def _order(self) -> list[list[int]]:
+        return [[int(one) for one in row] for row in np.argsort(-self._likeness, axis=1)[:, :_RANK]]
+
+    @cached_property
+    def _states(self) -> list[Mapping[str, float]]:
+        return [
+            self.states.of(text, said.signals) for text, said in zip(self._texts, self.sentences, strict=True)
+        ]
+
+    @cached_property
+    def _of_noun(self) -> Mapping[str, NDArray[np.int64]]:
+        nouns = [label.split(":")[0] for label in self.topics.labels]
+        return {noun: np.array([place for place, one in enumerate(nouns) if one == noun]) for noun in set(nouns)}
+
+
+def _told_as(fact: Fact) -> Collection[str]:
+    """Return as what a fact may be told."""
+    if fact.noun == "mark":
+        return (MARKED,)
+    if fact.noun in WITH_STATE:
+        # The topic holds the state: what is like "the strip is red" says so, whatever else it is like.
+        return BAD
+    told = told_as(fact.state)
+    return _ALSO.get(fact.state, (told,) if told else ())
+
+
+def _goes_on(said: Said, after: Said) -> bool:
+    short = len(said.raw.split()) <= _SHORT and not said.signals
+    return short and not (after.leads or after.names)
+
+
+def _is_other_mark(fact: Fact, said: Said) -> bool:
+    """Return whether a sentence tells marks of other kinds only, or denies this one."""
+    if fact.noun != "mark":
+        return False
+    return f"no kind:{fact.state}" in said.signals or (bool(said.kinds) and not said.kinds & kindred(fact.state))
+
+
+def look_again(
+    sentences: Sequence[Said], vocabulary: Vocabulary, without: frozenset[str] = frozenset()
+) -> SecondLook | None:
+    """Return the second look at a text, ``without`` the examples of some texts; None for a language that has none."""
+    topics = topics_of(vocabulary.tag, vocabulary.spoken, without)
+    if topics is None or not sentences:
+        return None
+    return SecondLook(tuple(sentences), topics, fitted_states(vocabulary.tag), vocabulary)
+
+
+def told_after_all(
+    untold: Iterable[Fact], sentences: Sequence[Said], vocabulary: Vocabulary
+) -> Mapping[str, frozenset[int]]:
+    """Return the key of each fact that a sentence tells after all -> where those sentences start."""
+    facts = tuple(untold)
+    second = look_again(sentences, vocabulary) if facts else None
+    if second is None:
+        return {}
+    found = {fact.key: frozenset(look.start for look in second.looks(fact) if is_enough(look)) for fact in facts}
+    return {key: places for key, places in found.items() if places}
+
+
+def is_enough(look: Look) -> bool:
+    """Return whether a sentence tells the fact that it was asked about."""
+    base, weights, enough = _fitted()
+    return chance_of(look.clues, base, weights) >= enough
+
+
+def terms_of(clues: Sequence[float]) -> tuple[float, ...]:
+    """Return the clues and the product of each two, named by ``TERMS``: likeness counts where the state is told too."""
+    return (*clues, *(one * other for place, one in enumerate(clues) for other in clues[place:]))
+
+
+def chance_of(clues: Sequence[float], base: float, weights: Sequence[float]) -> float:
+    """Return the chance that a sentence with these clues tells the fact, 0 to 1 (logistic regression)."""
+    return 1 / (1 + exp(-base - sum(weight * term for weight, term in zip(weights, terms_of(clues), strict=True))))
+
+
+@cache
+def _fitted() -> tuple[float, tuple[float, ...], float]:
+    fitted = json.loads((FOLDER / "second_look.json").read_text(encoding="utf-8"))
+    return fitted["base"], tuple(fitted["weights"][term] for term in TERMS), fitted["enough"]

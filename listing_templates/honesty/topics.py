@@ -1,0 +1,96 @@
+"""Which thing a sentence speaks of, by its likeness to example sentences of which that is known.
+
+A sentence is like a thing as far as it is like its likest example and like all its examples together (cosines of
+words and stretches of letters, rare ones weighing more; term weighting after Salton and Buckley 1988, by scikit-learn).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache, lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from sklearn.feature_extraction.text import TfidfVectorizer
+from sklearn.preprocessing import normalize
+
+from listing_templates.honesty.features import features_of
+from listing_templates.honesty.told_as import FOLDER
+
+# Of these the state belongs to the topic: what is said of an opening is who did it.
+WITH_STATE = frozenset({"opened", "liquid", "data"})
+
+
+class Example(NamedTuple):
+    """A sentence that tells a state ("untested") of the thing with this key; ``text``: number of the text it is of."""
+
+    key: str
+    state: str
+    sentence: str
+    text: str = ""
+
+    @property
+    def topic(self) -> str:
+        """What the sentence speaks of: the key, with its state where that belongs to it."""
+        return topic_of(self.key, self.state)
+
+
+def topic_of(key: str, state: str) -> str:
+    """Return the topic of a fact: its key, with the state where that belongs to it ("liquid:red")."""
+    return f"{key}:{state}" if key in WITH_STATE else key
+
+
+@cache
+def examples_of(tag: str) -> tuple[Example, ...]:
+    """Return the example sentences of a language, none where there is no file.
+
+    ``<tag>.tsv`` was written for the purpose, ``<tag>_told.tsv`` holds what whole texts tell.
+    """
+    sources = (FOLDER / f"{tag}.tsv", FOLDER / f"{tag}_told.tsv")
+    lines = [line for one in sources if one.is_file() for line in one.read_text(encoding="utf-8").splitlines()]
+    return tuple(Example(*line.split("\t")) for line in lines if line)
+
+
+class Topics:
+    """The things of a class, each with the sentences and names that people use for it.
+
+    Args:
+        known: Pairs of a topic and a sentence or name of it.
+    """
+
+    def __init__(self, known: Sequence[tuple[str, str]]) -> None:
+        rows = sorted(set(known))
+        self.labels = tuple(sorted({topic for topic, _ in rows}))
+        self.places = {topic: place for place, topic in enumerate(self.labels)}
+        of = np.array([self.places[topic] for topic, _ in rows])
+        self._vectorizer = TfidfVectorizer(analyzer=features_of, sublinear_tf=True)
+        self._examples = self._vectorizer.fit_transform([sentence for _, sentence in rows])
+        self._firsts = np.searchsorted(of, np.arange(len(self.labels)))
+        belongs = sparse.csr_matrix((np.ones(len(of)), (of, np.arange(len(of)))))
+        self._together = normalize(belongs @ self._examples)
+
+    def likeness(self, sentences: Sequence[str]) -> NDArray[np.float64]:
+        """Return how like each sentence is to each topic, shape (sentences, topics), 0 to 2."""
+        read = self._vectorizer.transform(sentences)
+        likest = np.maximum.reduceat((read @ self._examples.T).toarray(), self._firsts, axis=1)
+        return np.asarray(likest + (read @ self._together.T).toarray())
+
+
+@lru_cache(maxsize=32)
+def topics_of(
+    tag: str, named: tuple[tuple[str, str], ...], without: frozenset[str] = frozenset()
+) -> Topics | None:
+    """Return the topics of a class in a language; None where there are no examples.
+
+    Args:
+        tag: The language.
+        named: Pairs of a key and a name of its thing.
+        without: Numbers of texts whose examples are left out.
+    """
+    examples = [one for one in examples_of(tag) if not one.text or one.text not in without]
+    if not examples:
+        return None
+    keys = {key for key, _ in named} | WITH_STATE
+    return Topics([*named, *((one.topic, one.sentence) for one in examples if one.key in keys)])

@@ -1,0 +1,137 @@
+"""Fit how much likeness is enough, for ``honesty/second_look.py``: ``python -m tests.fit_second_look``.
+
+Fitted on the texts ``wide_*`` of the half ``build``, which say where they tell each defect: sentences that tell one,
+against all sentences asked about things that are whole on the record, as if they were not. The texts are read in two
+halves, each by states and examples fitted without it. The half ``measured`` is not read.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from sklearn.linear_model import LogisticRegression
+
+from data.catalogue.reader import find_class
+from data.importing.unit_json import read_unit
+from listing_templates.class_texts import class_texts
+from listing_templates.fact import Fact
+from listing_templates.fact_texts import facts_in
+from listing_templates.honesty.second_look import TERMS, chance_of, look_again, terms_of
+from listing_templates.honesty.states import States
+from listing_templates.honesty.vocabulary import vocabulary_of
+from pricing.records.device_class import DeviceClass
+from tests.fit_states import CORPUS, EXAMPLES, corpus_rows, example_rows, fit, honest_texts, read
+
+LANGUAGES = ("en", "de", "fr", "es")
+STRENGTH = 0.3
+ENOUGH = 0.15
+BOUNDS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
+
+Case = tuple[str, str, str, bool, bool, list[tuple[bool, tuple[float, ...]]]]
+# language, noun, state, recorded, told by the rules, and for each look whether it tells it and its clues
+
+
+def main() -> None:
+    """Fit, show how each language does by the weights of the others, and write those of all."""
+    cases = [case for tag in LANGUAGES for case in cases_of(tag)]
+    for tag in LANGUAGES:
+        show([case for case in cases if case[0] == tag], *fitted([case for case in cases if case[0] != tag]))
+    base, weights = fitted(cases)
+    rounded = dict(zip(TERMS, np.round(weights, 3).tolist(), strict=True))
+    written = {"base": round(base, 2), "weights": rounded, "enough": ENOUGH}
+    (EXAMPLES / "second_look.json").write_text(json.dumps(written, indent=1) + "\n", encoding="utf-8")
+
+
+def fitted(cases: Sequence[Case]) -> tuple[float, list[float]]:
+    """Return base and weights, one for each of ``TERMS``, for terms as they are (they are fitted at one scale)."""
+    asked = [look for *_, recorded, _, looks in cases for look in looks if look[0] or not recorded]
+    rows = [(terms_of(clues), tells) for tells, clues in asked]
+    terms = np.array([one for one, _ in rows])
+    middle, spread = terms.mean(axis=0), terms.std(axis=0)
+    spread[spread == 0] = 1.0  # a term that is always nought, such as that of two clues that exclude each other
+    model = LogisticRegression(C=STRENGTH, max_iter=5000)
+    model.fit((terms - middle) / spread, np.array([tells for _, tells in rows]))
+    weights = model.coef_[0] / spread
+    return float(model.intercept_[0] - weights @ middle), weights.tolist()
+
+
+def show(cases: Sequence[Case], base: float, weights: Sequence[float]) -> None:
+    """Print for several bounds which share of what the rules missed is found, and of what is whole is taken as told."""
+    best: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for tag, noun, _, recorded, by_rules, looks in cases:
+        sort = "whole" if not recorded else "told by rules" if by_rules else "missed by rules"
+        chances = [chance_of(clues, base, weights) for _, clues in looks]
+        for what in (noun, f"all, {tag}"):
+            best[what, sort].append(max(chances, default=0.0))
+    for what in sorted({what for what, _ in best}):
+        for sort in ("missed by rules", "whole"):
+            found = np.array(best[what, sort])
+            shares = " ".join(f"{bound}: {np.mean(found >= bound):.3f}" for bound in BOUNDS) if len(found) else ""
+            print(f"{what:10} {sort:16} {len(found):5}  {shares}")
+
+
+def cases_of(tag: str) -> Iterator[Case]:
+    """Yield each recorded defect of the texts, and each thing that is whole as if it had one."""
+    entries = honest_texts("wide", tag)
+    examples = list(example_rows(tag))
+    for half in (0, 1):
+        held = [entry for number, entry in enumerate(entries) if number % 2 == half]
+        weights = fit([*examples, *corpus_rows(tag, {entry["id"] for entry in held})])
+        states = States(tuple(weights["base"]), {clue: tuple(one) for clue, one in weights["weights"].items()})
+        without = frozenset(entry["id"] for entry in held)
+        for entry in held:
+            yield from _cases(entry, tag, states, without)
+
+
+def _cases(entry: Mapping[str, Any], tag: str, states: States, without: frozenset[str]) -> Iterator[Case]:
+    unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
+    device_class = find_class(unit.device_class)
+    facts = {fact.key: fact for fact in facts_in(unit, device_class, tag)}
+    said, told, wanted = read(entry["text"], unit, tag)
+    vocabulary = vocabulary_of(class_texts(device_class, tag), facts.values(), tag)
+    again = look_again(said, vocabulary, without)
+    if again is None:
+        return
+    second = replace(again, states=states)
+    raw = {one.start: one.raw for one in said}
+    for key, quote in entry["tells"].items():
+        if key in facts:
+            looks = [
+                (raw[look.start] in quote or quote in raw[look.start] or quote[:25] in raw[look.start], look.clues)
+                for look in second.looks(facts[key])
+            ]
+            yield tag, facts[key].noun, facts[key].state, True, key in told, looks
+    for fact in as_if(facts, device_class, wanted):
+        yield tag, fact.noun, fact.state, False, False, [(False, look.clues) for look in second.looks(fact)]
+
+
+def as_if(facts: Mapping[str, Fact], device_class: DeviceClass, wanted: Mapping[str, str]) -> Iterator[Fact]:
+    """Yield each thing that is whole on the record, with a defect."""
+    for fact in facts.values():
+        if fact.key not in wanted and (fact.noun, fact.state) in _WORSE:
+            for state in _WORSE[fact.noun, fact.state]:
+                yield fact.model_copy(update={"state": state})
+    for part in device_class.parts:
+        if f"part:{part.name}" not in facts:
+            yield Fact(key=f"part:{part.name}", label=part.title, state="third-party")
+    for surface in device_class.surfaces:
+        if not any(key.startswith(f"mark:{surface.name}:") for key in facts):
+            yield Fact(key=f"mark:{surface.name}:scratch", label=surface.title, state="scratch")
+
+
+_WORSE = {
+    ("function", "works"): ("dead", "impaired", "untested"),
+    ("lock", "free"): ("not checked",),
+    ("liquid", "white"): ("red", "cannot be seen"),
+    ("opened", "no sign"): ("by us", "by others", "not known"),
+    ("data", "verified"): ("not verified", "not recorded"),
+}
+
+
+if __name__ == "__main__":
+    main()

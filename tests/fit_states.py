@@ -1,0 +1,185 @@
+"""Fit what sentences say of things, for ``listing_templates/honesty/states.py``: ``python -m tests.fit_states``.
+
+Fitted on the example sentences and on the honest texts of the half ``build``: what the rules, or the texts' own list,
+take as the telling of a defect, against what tells none. The half ``measured`` is not read.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tomllib
+from collections.abc import Collection, Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy import sparse
+from sklearn.linear_model import LogisticRegression
+
+from data.catalogue.reader import class_names, find_class
+from data.importing.unit_json import read_unit
+from listing_templates.class_texts import class_texts
+from listing_templates.composition import sentences_of
+from listing_templates.disclosures import disclosed_by
+from listing_templates.fact_texts import facts_in
+from listing_templates.honesty.evidence import disclosures
+from listing_templates.honesty.said import Said, said_in
+from listing_templates.honesty.statements import statements_of
+from listing_templates.honesty.states import clues_of
+from listing_templates.honesty.told_as import GOOD, MARKED, STATES, TOLD_AS
+from listing_templates.honesty.topics import examples_of
+from listing_templates.honesty.visible import as_written
+from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
+from listing_templates.wording import Wording
+from pricing.records.unit import Unit
+
+CORPUS = Path(__file__).parent / "data" / "listings" / "build"
+EXAMPLES = Path(__file__).parents[1] / "listing_templates" / "honesty" / "examples"
+KINDS = ("texts", "more", "other", "long", "wide")
+STRENGTH = 10.0
+LEAST_TIMES = 3  # clues that stand in fewer sentences are left out
+DIGITS = 2
+LEAST_WEIGHT = 0.15  # clues that weigh less in all states are left out
+MOST_TOLD = 2  # things that a sentence tells of and still is an example for each
+
+Row = tuple[str, frozenset[str], str]  # sentence, what the rules take it to assert, state
+
+
+def main(tags: list[str]) -> None:
+    """Fit each language and write its weights."""
+    for tag in tags or ("en", "de", "fr", "es"):
+        (EXAMPLES / f"{tag}_told.tsv").write_text("".join(told_lines(tag)), encoding="utf-8")
+        examples_of.cache_clear()
+        fitted = fit([*example_rows(tag), *corpus_rows(tag)])
+        path = EXAMPLES / f"{tag}.json"
+        path.write_text(as_json(fitted), encoding="utf-8")
+        print(f"{path.name}: {len(fitted['weights'])} clues")
+
+
+def told_lines(tag: str) -> Iterator[str]:
+    """Yield a line for each sentence of the honest texts that tells of one thing or two: key, state, sentence, text."""
+    for entry in (entry for kind in KINDS for entry in honest_texts(kind, tag)):
+        unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
+        facts = {fact.key: fact for fact in facts_in(unit, find_class(unit.device_class), tag)}
+        said, told, states = read(entry["text"], unit, tag)
+        quotes = list(entry.get("tells", {}).items())
+        for one in () if quotes else said:
+            keys = [key for key, places in told.items() if one.start in places and key in states]
+            quotes += [(key, one.raw) for key in keys if len(keys) <= MOST_TOLD]
+        for key, quote in quotes:
+            if key in states:
+                noun, _, name = key.partition(":")
+                thing = f"surface:{name.rsplit(':', 1)[0]}" if noun == "mark" else ":".join(key.split(":")[:2])
+                state = "mark" if noun == "mark" else facts[key].state
+                yield "\t".join((thing, state, " ".join(quote.split()), entry["id"])) + "\n"
+
+
+def fit(rows: list[Row]) -> dict[str, Any]:
+    """Return base and weights of each clue, one number for each state."""
+    clues = [clues_of(sentence, signals) for sentence, signals, _ in rows]
+    times: dict[str, int] = {}
+    for one in clues:
+        for clue in one:
+            times[clue] = times.get(clue, 0) + 1
+    known = {clue: place for place, clue in enumerate(sorted(c for c, often in times.items() if often >= LEAST_TIMES))}
+    entries = [(number, known[c], len(one) ** -0.5) for number, one in enumerate(clues) for c in one if c in known]
+    places, columns, values = zip(*entries, strict=True)
+    table = sparse.csr_matrix((values, (places, columns)), shape=(len(rows), len(known)))
+    states = np.array([STATES.index(state) for _, _, state in rows])
+    model = LogisticRegression(C=STRENGTH, max_iter=2000).fit(table, states)
+    weights = np.round(model.coef_.T, DIGITS)
+    return {
+        "base": [float(one) for one in np.round(model.intercept_, DIGITS)],
+        "weights": {
+            clue: weights[place].tolist()
+            for clue, place in known.items()
+            if np.max(np.abs(weights[place])) >= LEAST_WEIGHT
+        },
+    }
+
+
+def as_json(fitted: Mapping[str, Any]) -> str:
+    """Return the fit as text, one clue a line, so that a difference can be read."""
+    lines = [f"{json.dumps(clue, ensure_ascii=False)}: {json.dumps(w)}" for clue, w in fitted["weights"].items()]
+    joined = ",\n".join(lines)
+    return f'{{"base": {json.dumps(fitted["base"])}, "weights": {{\n{joined}\n}}}}\n'
+
+
+def example_rows(tag: str) -> Iterator[Row]:
+    """Yield the example sentences of a language, each read by the words of a class that has its thing."""
+    for one in examples_of(tag):
+        if one.key != "battery_share" and not one.text:
+            yield one.sentence, signals_in(one.sentence, vocabulary_for(one.key, tag)), state_of(one.state)
+
+
+def state_of(state: str) -> str:
+    """Return what a recorded state is told as."""
+    return TOLD_AS[state]
+
+
+def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
+    """Yield the sentences of the honest texts of the half ``build``, without those of these numbers."""
+    for kind in KINDS:
+        for entry in honest_texts(kind, tag):
+            if entry["id"] not in without:
+                yield from text_rows(entry, tag)
+
+
+def honest_texts(kind: str, tag: str) -> list[dict[str, Any]]:
+    """Return the honest texts of one file of the half ``build``."""
+    path = CORPUS / f"{kind}_{tag}.toml"
+    return [one for one in tomllib.loads(path.read_text("utf-8"))["text"] if one["honest"]] if path.exists() else []
+
+
+def text_rows(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
+    """Yield the sentences of one honest text: those that tell one sort of thing only, and those that tell nothing."""
+    unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
+    said, told, states = read(entry["text"], unit, tag)
+    tells: Mapping[str, str] = entry.get("tells", {})
+    for one in said:
+        keys = {key for key, places in told.items() if one.start in places}
+        keys |= {key for key, quote in tells.items() if quote in one.raw or one.raw in quote}
+        found = {states[key] for key in keys if key in states}
+        if len(found) == 1:
+            yield one.raw, one.signals, found.pop()
+        elif not found:
+            yield one.raw, one.signals, GOOD
+
+
+def read(text: str, unit: Unit, tag: str) -> tuple[tuple[Said, ...], Mapping[str, frozenset[int]], Mapping[str, str]]:
+    """Return the sentences of a text, which facts the rules find disclosed where, and as what each is told."""
+    device_class = find_class(unit.device_class)
+    facts = {fact.key: fact for fact in facts_in(unit, device_class, tag)}
+    wanted = {key for one in sentences_of(unit, device_class, Wording(tag)) for key in disclosed_by(one)}
+    vocabulary = vocabulary_of(class_texts(device_class, tag), facts.values(), tag)
+    said = said_of(text, vocabulary)
+    told = disclosures([facts[key] for key in sorted(wanted)], said, vocabulary)
+    states = {key: MARKED if facts[key].noun == "mark" else TOLD_AS.get(facts[key].state, "") for key in wanted}
+    return said, told, {key: state for key, state in states.items() if state}
+
+
+def said_of(text: str, vocabulary: Vocabulary) -> tuple[Said, ...]:
+    """Return the sentences of a text."""
+    seen = as_written(text)
+    return tuple(said_in(statements_of(seen, seen.text, vocabulary)))
+
+
+def signals_in(sentence: str, vocabulary: Vocabulary) -> frozenset[str]:
+    """Return what the rules take a sentence to assert."""
+    return frozenset[str]().union(*(one.signals for one in said_of(sentence, vocabulary)))
+
+
+@cache
+def vocabulary_for(key: str, tag: str) -> Vocabulary:
+    """Return the vocabulary of the first class that has the thing, else of the first class."""
+    noun, _, name = key.partition(":")
+    classes = [find_class(one) for one in class_names()]
+    named = {"function": "functions", "part": "parts", "lock": "locks", "surface": "surfaces"}
+    having = [one for one in classes if name and any(thing.name == name for thing in getattr(one, named[noun]))]
+    return vocabulary_of(class_texts((having or classes)[0], tag), (), tag)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,119 @@
+"""The second look: a fact told in words that no list holds, and what is not told by likeness."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from data.catalogue.reader import find_class
+from data.importing.unit_json import read_unit
+from listing_templates.honesty import read_text
+from listing_templates.honesty.features import features_of
+from listing_templates.honesty.second_look import TERMS, chance_of, terms_of
+from listing_templates.honesty.states import States, fitted_states
+from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
+from listing_templates.honesty.topics import Topics, examples_of, topic_of
+from tests.fit_states import CORPUS
+
+LANGUAGES = ("en", "de", "fr", "es")
+
+
+def test_words_and_stretches_of_letters_are_the_features_of_a_sentence() -> None:
+    assert features_of("Né.") == ("=ne", " ne", "ne ", " ne ", " ne ")
+    assert features_of("a b")[0] == "=a"
+    assert features_of("") == ()
+
+
+def test_a_sentence_is_likest_to_the_topic_that_shares_its_rare_words() -> None:
+    topics = Topics([("a", "the lid is bent"), ("a", "lid"), ("b", "the screen is dark"), ("b", "screen")])
+    likeness = topics.likeness(["a dark screen", "Lids", "nothing of the kind"])
+    assert topics.labels == ("a", "b")
+    assert likeness.shape == (3, 2)
+    assert likeness[0].argmax() == 1
+    assert likeness[1].argmax() == 0
+    assert (likeness >= 0).all()
+    assert (likeness <= 2 + 1e-9).all()
+
+
+def test_chances_of_the_states_add_up_and_a_language_without_a_fit_has_none() -> None:
+    chances = fitted_states("en").of("The lid does not open.", {"dead"})
+    assert math.isclose(sum(chances.values()), 1.0)
+    assert set(fitted_states("nl").of("Kapot.", ()).values()) == {1 / len(STATES)}
+    assert States((0.0,) * len(STATES), {"!dead": (5.0, 0.0, 0.0, 0.0, 0.0, 0.0)}).of("x", {"dead"})[BROKEN] > 0.5
+
+
+@pytest.mark.parametrize(
+    ("tag", "sentence", "state"),
+    [
+        ("en", "The thing gave up the ghost.", BROKEN),
+        ("en", "Nobody ever had a go at it.", OPEN),
+        ("de", "Das Teil geht überhaupt nicht mehr.", BROKEN),
+        ("de", "Haben wir nie ausprobiert.", OPEN),
+        ("fr", "Il ne marche plus du tout.", BROKEN),
+        ("fr", "Personne ne l'a jamais essayé.", OPEN),
+        ("es", "Ha muerto, no da señales de vida.", BROKEN),
+        ("es", "Nadie lo ha probado nunca.", OPEN),
+    ],
+)
+def test_what_a_sentence_says_is_told_without_the_name_of_the_thing(tag: str, sentence: str, state: str) -> None:
+    chances = fitted_states(tag).of(sentence, ())
+    assert max(chances, key=lambda one: chances[one]) == state
+
+
+@pytest.mark.parametrize("tag", LANGUAGES)
+def test_each_example_has_a_state_that_is_told_as_something_and_a_key_of_a_class(tag: str) -> None:
+    nouns = {"function": "functions", "part": "parts", "lock": "locks", "surface": "surfaces"}
+    classes = [find_class(name) for name in ("phone", "tablet", "laptop", "console", "camera", "lens")]
+    keys = {f"{noun}:{thing.name}" for noun, table in nouns.items() for one in classes for thing in getattr(one, table)}
+    for one in examples_of(tag):
+        assert one.key in keys | {"opened", "liquid", "data", "battery_share"}, one
+        assert one.key == "battery_share" or one.state in TOLD_AS, one
+        assert one.sentence.strip() == one.sentence, one
+        assert one.sentence, one
+
+
+def test_the_state_belongs_to_the_topic_of_an_opening() -> None:
+    assert topic_of("opened", "by us") == "opened:by us"
+    assert topic_of("function:wifi", "dead") == "function:wifi"
+
+
+def test_terms_are_the_clues_and_their_products_each_with_a_weight() -> None:
+    assert terms_of((2.0, 3.0)) == (2.0, 3.0, 4.0, 6.0, 9.0)
+    assert len(set(TERMS)) == len(TERMS) == len(terms_of((1.0,) * 10))
+    assert chance_of((0.0, 0.0), 0.0, (1.0,) * 5) == 0.5
+    assert chance_of((1.0, 1.0), 0.0, (1.0,) * 5) > 0.99
+
+
+def findings_of(name: str, text: str, language: str) -> list[str]:
+    unit = read_unit(CORPUS / "units" / f"{name}.json")
+    findings = read_text(text, unit, find_class(unit.device_class), language=language)
+    return [finding.fact for finding in findings if finding.kind == "missing"]
+
+
+@pytest.mark.parametrize(
+    ("name", "language", "sentence", "fact"),
+    [
+        ("console_es_08", "es", "Los mandos no se dejan emparejar.", "function:controller_pairing"),
+        ("tablet_de_24", "de", "Ohne angestecktes Kabel springt dieses Tablet nicht an.", "function:power_on"),
+        ("tablet_es_06", "es", "La camarita delantera no se ha llegado a probar.", "function:camera_front"),
+    ],
+)
+def test_a_fact_is_told_in_words_of_no_list_and_missing_without_them(
+    name: str, language: str, sentence: str, fact: str
+) -> None:
+    assert fact not in findings_of(name, sentence, language)
+    silent = {"es": "Se vende tal como se describe aquí.", "de": "Versand im Karton."}[language]
+    assert fact in findings_of(name, silent, language)
+
+
+def test_praise_and_other_things_tell_no_defect() -> None:
+    assert "function:power_on" in findings_of("tablet_de_24", "Das Tablet startet tadellos.", "de")
+    assert "function:power_on" in findings_of("tablet_de_24", "Der Lautsprecher ist tot.", "de")
+
+
+def test_all_states_of_records_that_are_told_differently_stay_apart() -> None:
+    assert {TOLD_AS[one] for one in ("dead", "removed", "untested", "third-party", "works")} == {
+        BROKEN, GONE, OPEN, FOREIGN, GOOD,
+    }  # fmt: skip
+    assert TOLD_AS["mark"] == MARKED
