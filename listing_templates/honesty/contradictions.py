@@ -22,12 +22,14 @@ def contradictions(
     statements: Iterable[Statement],
     facts: Mapping[str, Fact],
     disclosed: Disclosed,
+    by_words: Disclosed,
     vocabulary: Vocabulary,
     suggestions: Suggestions,
 ) -> Iterator[Finding]:
     """Yield a finding for each claim that the record does not bear out.
 
-    ``disclosed`` holds the keys that the text discloses, and where: "otherwise everything works" leaves them out.
+    ``disclosed`` holds the keys that the text discloses, and where: "otherwise everything works" leaves them out;
+    ``by_words`` those of them that it discloses in words that we know.
     """
     for statement in statements:
         if statement.asks:
@@ -36,8 +38,15 @@ def contradictions(
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         yield from _of_parts(statement, facts, vocabulary, suggestions)
-        yield from _of_surfaces(statement, facts, suggestions)
-        yield from _of_locks(statement, facts, suggestions)
+        yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
+        yield from _not_told_there(statement, _of_locks(statement, facts, suggestions), by_words)
+
+
+def _not_told_there(statement: Statement, findings: Iterable[Finding], disclosed: Disclosed) -> Iterator[Finding]:
+    """Yield the findings but those on what the same sentence discloses: "the top is clean but for one scratch"."""
+    return (
+        found for found in findings if found.kind == "no fact" or statement.start not in disclosed.get(found.fact, ())
+    )
 
 
 def _of_functions(

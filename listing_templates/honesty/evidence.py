@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import NamedTuple
@@ -310,11 +310,6 @@ class Evidence:
             if not said.names and said.signals & _NOT_CHECKED and named.search(said.sentence) is not None
         )
 
-    def _windows(self, width: int) -> Iterator[tuple[Said, str]]:
-        for place, said in enumerate(self.sentences):
-            together = self.sentences[place : place + width]
-            yield said, " ; ".join(other.sentence for other in together)
-
     def _rests_told(self, fact: Fact) -> frozenset[int]:
         """Find where what was observed is told beside the thing that it rests on: fewer of its words do there."""
         rests_on = (fact.way or "").split("\n")
@@ -331,8 +326,9 @@ class Evidence:
 
     def _reworded(self, sentence: str) -> frozenset[int]:
         words = self.words(sentence)
-        for said, text in self._windows(2):
-            if len(words & self.words(text)) >= _ALIKE * len(words):
+        for place, said in enumerate(self.sentences):
+            together = frozenset[str]().union(*(self.words(one.sentence) for one in self.sentences[place : place + 2]))
+            if len(words & together) >= _ALIKE * len(words):
                 return frozenset({said.start})
         return frozenset()
 

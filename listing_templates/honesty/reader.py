@@ -62,14 +62,16 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
     told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
     disclosed = {**told, **by_own}
+    # In our own listing each thing has its sentence; one that says two things of it was put there afterwards.
+    by_words = {} if own.is_ours else disclosed
     if not own.is_ours:
         untold = (facts[key] for key in wanted if key not in disclosed)
-        disclosed |= told_after_all(untold, spoken, vocabulary)
+        disclosed = {**disclosed, **told_after_all(untold, spoken, vocabulary)}
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")
     placed = [
-        *contradictions(statements, facts, disclosed, vocabulary, suggestions),
+        *contradictions(statements, facts, disclosed, by_words, vocabulary, suggestions),
         *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
         *misleading(spoken, known, vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),

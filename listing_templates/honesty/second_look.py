@@ -22,16 +22,19 @@ from listing_templates.honesty.said import Said
 from listing_templates.honesty.states import States, fitted_states
 from listing_templates.honesty.told_as import BAD, BROKEN, FOLDER, FOREIGN, GONE, GOOD, MARKED, OPEN, told_as
 from listing_templates.honesty.topics import WITH_STATE, Topics, topic_of, topics_of
-from listing_templates.honesty.vocabulary import Vocabulary
+from listing_templates.honesty.vocabulary import Vocabulary, phrases
 
 # As what else a state may be told: who says "not working" of what nobody tried leaves the buyer warned.
 _ALSO: Mapping[str, tuple[str, ...]] = {
     "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED), "untested": (OPEN, BROKEN, GONE),
-    "unknown": (FOREIGN, OPEN),
+    "unknown": (FOREIGN, OPEN), "not verified": (OPEN, BROKEN), "not recorded": (OPEN, BROKEN),
 }  # fmt: skip
 # Ways of talking round a fault: a sentence that does so tells of none, however like.
 _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
 _PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
+_ORIGINS = frozenset({"third-party", "salvaged", "unknown origin", "original"})
+_ORIGIN_OF = {"unknown": "unknown origin"}
+_PRAISE_COUNTS = 0.25  # chance of nothing bad from which words of praise are taken as such
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, and those that it names
 CLUES = (
@@ -71,16 +74,29 @@ class SecondLook:
         for row, said in enumerate(self.sentences):
             likeness, order = self._likeness[row], self._order[row]
             named = topic in said.subjects
-            if not (named or column in order[:_RANK]) or self._misleads[row] or _is_other_mark(fact, said):
+            if not (named or column in order[:_RANK]) or self._misleads[row] or _says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
             states = self._states[row]
+            if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
+                continue
+            if noun in WITH_STATE and (likeness[column] < likeness[alike].max() or self._claims(fact, said)):
+                # "Never opened" is like "opened by us", and liker to "no sign of opening".
+                continue
             yield Look(said.start, (
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
                 float(likeness[column] >= likeness[alike].max()), sum(states[one] for one in wanted), states[GOOD],
                 float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
                 float(noun in WITH_STATE),
             ))  # fmt: skip
+
+    def _claims(self, fact: Fact, said: Said) -> bool:
+        """Return whether a sentence claims what the record does not bear out ("never opened")."""
+        return any(
+            phrases(claim.phrases, self.vocabulary.tag).search(said.sentence) is not None
+            for claim in self.vocabulary.words.claims
+            if claim.fact == fact.key and fact.state not in claim.borne_out
+        )
 
     @cached_property
     def _texts(self) -> list[str]:
@@ -124,7 +140,7 @@ def _told_as(fact: Fact) -> Collection[str]:
     """Return as what a fact may be told."""
     if fact.noun == "mark":
         return (MARKED,)
-    if fact.noun in WITH_STATE:
+    if fact.noun in ("opened", "liquid"):
         # The topic holds the state: what is like "the strip is red" says so, whatever else it is like.
         return BAD
     told = told_as(fact.state)
@@ -136,11 +152,20 @@ def _goes_on(said: Said, after: Said) -> bool:
     return short and not (after.leads or after.names)
 
 
-def _is_other_mark(fact: Fact, said: Said) -> bool:
-    """Return whether a sentence tells marks of other kinds only, or denies this one."""
-    if fact.noun != "mark":
-        return False
-    return f"no kind:{fact.state}" in said.signals or (bool(said.kinds) and not said.kinds & kindred(fact.state))
+def _says_otherwise(fact: Fact, said: Said) -> bool:
+    """Return whether a sentence plainly tells something else: marks of other kinds only, or another origin."""
+    if fact.noun == "mark":
+        other = bool(said.kinds) and not said.kinds & kindred(fact.state)
+        return other or f"no kind:{fact.state}" in said.signals
+    wanted = _ORIGIN_OF.get(fact.state, fact.state)
+    return fact.noun == "part" and bool(said.signals & _ORIGINS) and wanted not in said.signals
+
+
+def _only_praises(topic: str, said: Said) -> bool:
+    """Return whether a sentence names this thing alone and says nothing of it, by its words, but that it works."""
+    of_it = [one for one in said.statements if topic in one.subjects]
+    praised = [one for one in of_it if one.signals & _PRAISE and one.signals <= _PRAISE | {"absent"}]
+    return bool(of_it) and praised == of_it and len(said.names) == 1
 
 
 def look_again(

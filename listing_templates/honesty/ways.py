@@ -15,6 +15,7 @@ from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.verdict import Rule, Told, Verdict, always
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from listing_templates.honesty.words import read_words
 from pricing.records.finding import Finding
 
 # Ways of making little of a defect. Who tells it plainly in another sentence makes little of nothing there; a guess or
@@ -98,6 +99,8 @@ def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verd
                 continue
             if way in _PRAISE and _is_denied(said, found, vocabulary):
                 continue
+            if way == "original accessory" and _is_of_own_box(said, found, known, vocabulary):
+                continue
             if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
                 continue
             verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))
@@ -123,6 +126,14 @@ def _is_of_the_rest(said: Said, known: Known, vocabulary: Vocabulary) -> bool:
     if "clean" not in said.signals or not (beside or vocabulary.rest.search(said.sentence)):
         return False
     return all(fact.key in known.disclosed for fact in (*known.marks, *known.unseen))
+
+
+def _is_of_own_box(said: Said, found: Found, known: Known, vocabulary: Vocabulary) -> bool:
+    """Return whether it speaks of a box, and the record has one: a box is always its maker's."""
+    boxes = (*vocabulary.words.accessories.get("box", ()), *read_words("en").accessories.get("box", ()))
+    labels = " ".join(fact.label for fact in known.facts.values() if fact.noun == "accessory").casefold()
+    recorded = any(name in labels for name in boxes)
+    return recorded and phrases(boxes, vocabulary.tag).search(said.sentence[found.start : found.end]) is not None
 
 
 def _names_surface(said: Said) -> bool:

@@ -150,6 +150,17 @@ def test_a_combination_that_says_what_the_opening_means_is_not_repeated() -> Non
     assert said in texts
 
 
+def test_what_reassures_is_said_and_is_no_disclosure() -> None:
+    said = "No corrosion was seen where we looked."
+    known = {"when": ("function:wifi=dead",), "say": said, "observed": True}
+    for reassures in (True, False):
+        combination = small_class().combinations[0].model_copy(update={**known, "reassures": reassures})
+        device_class = small_class().model_copy(update={"combinations": (combination,)})
+        unit = spotless(functions=healthy(wifi="dead"), observed=[said])
+        [sentence] = [s for s in sentences(unit, device_class) if s.id == "combination.observed"]
+        assert sentence.disclosure is not reassures
+
+
 def test_many_untested_functions_are_grouped_into_lists_that_can_be_read_aloud() -> None:
     kins = ("camera", "sound", "radio", "keys", "body")
     many = DeviceClass(name="talker", functions=tuple(

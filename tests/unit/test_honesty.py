@@ -278,3 +278,16 @@ def test_a_defect_told_only_at_the_end_of_a_long_text_is_buried(length: int, pla
     sentences.insert(place, "The Wi-Fi is dead.")
     findings = read_text(" ".join(sentences), spotless(**DEAD), small_class())
     assert [(f.kind, f.fact, f.hard) for f in findings] == [(kind, "function:wifi", False) for kind in kinds]
+
+
+def test_a_lock_that_holds_may_be_told_beside_one_that_is_free() -> None:
+    locked = {"locks": {"network_lock": {"state": "locked"}}}
+    said = "It is locked to one network and only the carrier can free the network lock; no other lock is free."
+    assert [one for one in found(said, locked) if one.startswith("A lock:")] == []
+    assert "A lock:network_lock" in found("The network lock is free.", locked)
+
+
+def test_a_box_is_its_makers_where_the_record_has_one() -> None:
+    boxed = {"accessories": ["box"]}
+    assert [one for one in found("With the original box.", boxed) if one.startswith("N")] == []
+    assert any(one.startswith("N") for one in found("With the original charger.", boxed))
