@@ -77,7 +77,7 @@ class SecondLook:
             if not (named or column in order[:_RANK]) or self._misleads[row] or _says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
-            states = self._states[row]
+            states = self._states(row)
             if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
                 continue
             if noun in WITH_STATE and (likeness[column] < likeness[alike].max() or self._claims(fact, said)):
@@ -125,10 +125,14 @@ class SecondLook:
         return [[int(one) for one in row] for row in np.argsort(-self._likeness, axis=1)[:, :_RANK]]
 
     @cached_property
-    def _states(self) -> list[Mapping[str, float]]:
-        return [
-            self.states.of(text, said.signals) for text, said in zip(self._texts, self.sentences, strict=True)
-        ]
+    def _states_read(self) -> dict[int, Mapping[str, float]]:
+        return {}
+
+    def _states(self, row: int) -> Mapping[str, float]:
+        """Return the states of a sentence, read when it is first asked about something."""
+        if row not in self._states_read:
+            self._states_read[row] = self.states.of(self._texts[row], self.sentences[row].signals)
+        return self._states_read[row]
 
     @cached_property
     def _of_noun(self) -> Mapping[str, NDArray[np.int64]]:

@@ -9,8 +9,11 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from math import exp, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
 
 from listing_templates.honesty.features import features_of
 from listing_templates.honesty.told_as import FOLDER, STATES
@@ -36,13 +39,19 @@ class States:
             signals: What the rules take it to assert.
         """
         clues = clues_of(sentence, signals)
-        found = [self.weights[clue] for clue in clues if clue in self.weights]
-        scale = 1 / sqrt(len(clues) or 1)
-        sums = [
-            start + scale * sum(one[place] for one in found) for place, start in enumerate(self.base)
-        ]
+        found = [self._rows[clue] for clue in clues if clue in self._rows]
+        sums = (self.base + self._table[found].sum(axis=0) / sqrt(len(clues) or 1)).tolist()
         raised = [exp(one - max(sums)) for one in sums]
         return {state: one / sum(raised) for state, one in zip(STATES, raised, strict=True)}
+
+
+    @cached_property
+    def _rows(self) -> Mapping[str, int]:
+        return {clue: row for row, clue in enumerate(self.weights)}
+
+    @cached_property
+    def _table(self) -> NDArray[np.float64]:
+        return np.array(list(self.weights.values()), dtype=float).reshape(len(self.weights), len(self.base))
 
 
 @cache

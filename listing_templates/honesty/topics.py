@@ -66,16 +66,18 @@ class Topics:
         self.places = {topic: place for place, topic in enumerate(self.labels)}
         of = np.array([self.places[topic] for topic, _ in rows])
         self._vectorizer = TfidfVectorizer(analyzer=features_of, sublinear_tf=True)
-        self._examples = self._vectorizer.fit_transform([sentence for _, sentence in rows])
+        examples = self._vectorizer.fit_transform([sentence for _, sentence in rows])
         self._firsts = np.searchsorted(of, np.arange(len(self.labels)))
         belongs = sparse.csr_matrix((np.ones(len(of)), (of, np.arange(len(of)))))
-        self._together = normalize(belongs @ self._examples)
+        # Kept turned round: turning them takes longer than comparing a text with them.
+        self._examples = examples.T.tocsr()
+        self._together = normalize(belongs @ examples).T.tocsr()
 
     def likeness(self, sentences: Sequence[str]) -> NDArray[np.float64]:
         """Return how like each sentence is to each topic, shape (sentences, topics), 0 to 2."""
         read = self._vectorizer.transform(sentences)
-        likest = np.maximum.reduceat((read @ self._examples.T).toarray(), self._firsts, axis=1)
-        return np.asarray(likest + (read @ self._together.T).toarray())
+        likest = np.maximum.reduceat((read @ self._examples).toarray(), self._firsts, axis=1)
+        return np.asarray(likest + (read @ self._together).toarray())
 
 
 @lru_cache(maxsize=32)
