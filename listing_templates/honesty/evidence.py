@@ -313,15 +313,14 @@ class Evidence:
     def _rests_told(self, fact: Fact) -> frozenset[int]:
         """Find where what was observed is told beside the thing that it rests on: fewer of its words do there."""
         rests_on = (fact.way or "").split("\n")
-        words = self.words(fact.detail or "")
         own = frozenset[str]().union(*(self.vocabulary.bags.get(key, frozenset()) for key in rests_on))
-        enough = _ALIKE_BESIDE * len(words - own)
+        words = self.words(fact.detail or "") - own
         return frozenset(
             pair.start
             for pair in self._pairs
             if fact.state == "observed"
             and not pair.subjects.isdisjoint(rests_on)
-            and len(pair.words & (words - own)) >= max(enough, 1)
+            and len(pair.words & words) >= max(_ALIKE_BESIDE * len(words), 1)
         )
 
     def _reworded(self, sentence: str) -> frozenset[int]:
