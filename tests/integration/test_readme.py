@@ -28,6 +28,11 @@ def steps_of(session):
     return [tuple(part.split("\n", 1)) for part in parts]
 
 
+# Figures from 4,000 draws: seeds 2 to 4 move them by up to 3.3 % or 6.3 EUR against seed 1. Another processor rounds a
+# few draws the other way, which moves them as another seed would (2.9 EUR between two that we had).
+OF_DRAWS = {"rel": 3.5e-2, "abs": 6.5}
+
+
 def printed_by(command, folder):
     places = [str(Path(sys.executable).parent), os.environ["PATH"]]
     settings = {"PATH": os.pathsep.join(places), "PLAINSALE_HOME": str(folder / "home"), "COLUMNS": "100"}
@@ -55,7 +60,7 @@ def test_the_session_prints_what_the_readme_says(session):
     for command, expected, printed in session:
         assert NUMBER.sub("0", printed).split() == NUMBER.sub("0", expected).split(), command
         shown = [float(number) for number in NUMBER.findall(expected)]
-        near = {"rel": 2e-2, "abs": 1.0} if command.startswith("plainsale lot ") else {"rel": 5e-3}
+        near = OF_DRAWS if command.startswith("plainsale lot ") else {"rel": 5e-3}
         assert [float(number) for number in NUMBER.findall(printed)] == pytest.approx(shown, **near), command
 
 
