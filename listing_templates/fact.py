@@ -56,6 +56,11 @@ class Fact(Record):
         return self.key.partition(":")[2]
 
     @property
+    def thing(self) -> str:
+        """Key of what it is about: of a mark its surface, of a part without the number of its second fitting."""
+        return f"surface:{self.name.rsplit(':', 1)[0]}" if self.noun == "mark" else ":".join(self.key.split(":")[:2])
+
+    @property
     def says(self) -> str:
         """The fact in a line, for the bench: "ultra-wide camera: dead (2026-03-03)"."""
         found = [str(piece) for piece in (self.detail, self.way, self.day) if piece is not None]

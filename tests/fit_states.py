@@ -28,7 +28,7 @@ from listing_templates.honesty.evidence import disclosures
 from listing_templates.honesty.said import Said, said_in
 from listing_templates.honesty.statements import statements_of
 from listing_templates.honesty.states import clues_of
-from listing_templates.honesty.told_as import GOOD, MARKED, STATES, TOLD_AS
+from listing_templates.honesty.told_as import GOOD, MARKED, STATES, TOLD_AS, told_as
 from listing_templates.honesty.topics import examples_of
 from listing_templates.honesty.visible import as_written
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
@@ -70,10 +70,8 @@ def told_lines(tag: str) -> Iterator[str]:
             quotes += [(key, one.raw) for key in keys if len(keys) <= MOST_TOLD]
         for key, quote in quotes:
             if key in states:
-                noun, _, name = key.partition(":")
-                thing = f"surface:{name.rsplit(':', 1)[0]}" if noun == "mark" else ":".join(key.split(":")[:2])
-                state = "mark" if noun == "mark" else facts[key].state
-                yield "\t".join((thing, state, " ".join(quote.split()), entry["id"])) + "\n"
+                state = "mark" if facts[key].noun == "mark" else facts[key].state
+                yield "\t".join((facts[key].thing, state, " ".join(quote.split()), entry["id"])) + "\n"
 
 
 def fit(rows: list[Row]) -> dict[str, Any]:
@@ -111,12 +109,7 @@ def example_rows(tag: str) -> Iterator[Row]:
     """Yield the example sentences of a language, each read by the words of a class that has its thing."""
     for one in examples_of(tag):
         if one.key != "battery_share" and not one.text:
-            yield one.sentence, signals_in(one.sentence, vocabulary_for(one.key, tag)), state_of(one.state)
-
-
-def state_of(state: str) -> str:
-    """Return what a recorded state is told as."""
-    return TOLD_AS[state]
+            yield one.sentence, signals_in(one.sentence, vocabulary_for(one.key, tag)), TOLD_AS[one.state]
 
 
 def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
@@ -156,7 +149,7 @@ def read(text: str, unit: Unit, tag: str) -> tuple[tuple[Said, ...], Mapping[str
     vocabulary = vocabulary_of(class_texts(device_class, tag), facts.values(), tag)
     said = said_of(text, vocabulary)
     told = disclosures([facts[key] for key in sorted(wanted)], said, vocabulary)
-    states = {key: MARKED if facts[key].noun == "mark" else TOLD_AS.get(facts[key].state, "") for key in wanted}
+    states = {key: MARKED if facts[key].noun == "mark" else told_as(facts[key].state) for key in wanted}
     return said, told, {key: state for key, state in states.items() if state}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
+from listing_templates.honesty.said import accessories_in
 from listing_templates.honesty.statements import Statement, is_use
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
@@ -151,7 +152,7 @@ def _of_parts(
 
 def _comes_along(key: str, facts: Mapping[str, Fact], vocabulary: Vocabulary) -> bool:
     """Return whether what bears this name is recorded among what comes along: a battery, a charger."""
-    labels = " ".join(fact.label for fact in facts.values() if fact.noun == "accessory").casefold()
+    labels = accessories_in(facts.values())
     supply = facts.get("attribute:supply_included")
     # What it is stands in words of the text's language ("del fabricante").
     own = (

@@ -19,6 +19,7 @@ from num2words import num2words
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.tokens import tokens_of
+from listing_templates.honesty.told_as import KINDRED
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
 from listing_templates.honesty.words import Evidence as Wanted
 
@@ -40,19 +41,6 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "not looked at": _NOT_CHECKED,
 }
 _BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
-# Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.
-_KINDRED: dict[str, tuple[str, ...]] = {
-    "chip": ("missing piece", "crack", "dent"),
-    "dent": ("chip",),
-    "scuff": ("scratch", "worn coating"),
-    "scratch": ("scuff",),
-    "gap": ("lifted edge",),
-    "lifted edge": ("gap",),
-    "worn coating": ("scuff", "discolouring"),
-    "discolouring": ("worn coating",),
-    "sticker rest": ("glue rest",),
-    "glue rest": ("sticker rest",),
-}
 # Praise, and what a negator right before a name makes of it: "no mould" denies the fault.
 _DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
@@ -97,8 +85,7 @@ class Evidence:
         if fact.noun not in _TOLD_BY_SIGNAL:
             # What can hurt somebody is disclosed by our own sentence only, until the reader has words for it.
             return frozenset() if fact.danger else self._reworded(f"{fact.label} {fact.detail or fact.state}")
-        # A part that was fitted twice has a numbered key for the second time; people name it the same.
-        named = ":".join(fact.key.split(":")[:2]) if fact.noun == "part" else fact.key
+        named = fact.thing
         plain = frozenset(
             said.start
             for said in self.sentences
@@ -235,7 +222,7 @@ class Evidence:
         )
 
     def _mark_disclosed(self, fact: Fact) -> frozenset[int]:
-        surface = "surface:" + fact.name.rsplit(":", 1)[0]
+        surface = fact.thing
         kind = f"kind:{fact.state}"
         places = set()
         named_before = False
@@ -253,7 +240,7 @@ class Evidence:
         """Return whether a mark is told as one of a kindred kind and of its size, or a piece as broken off."""
         if fact.state == "missing piece" and said.signals & _BROKEN_OFF:
             return True
-        kindred = any(f"kind:{kind}" in said.signals for kind in _KINDRED.get(fact.state, ()))
+        kindred = any(f"kind:{kind}" in said.signals for kind in KINDRED.get(fact.state, ()))
         return kindred and (_is_as_large(fact, said) or all(mark.size_mm is None for mark in fact.marks))
 
     def _is_it(self, fact: Fact, said: Said) -> bool:
@@ -344,9 +331,9 @@ def disclosures(
     return {key: places for key, places in found.items() if places}
 
 
-def kindred(kind: str) -> frozenset[str]:
-    """Return a kind of mark and those that sellers call by its name."""
-    return frozenset({kind, *_KINDRED.get(kind, ())})
+def telling(state: str) -> frozenset[str]:
+    """Return what a text may assert of a function, part, lock or surface to tell that it is in this state."""
+    return _ENOUGH.get(state, frozenset())
 
 
 def weighty(text: str, vocabulary: Vocabulary) -> frozenset[str]:

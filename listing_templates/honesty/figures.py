@@ -179,8 +179,7 @@ def _marks(
     for fact in facts.values():
         if fact.noun != "mark":
             continue
-        surface = "surface:" + fact.name.rsplit(":", 1)[0]
-        about = _sentences_on(surface, f"kind:{fact.state}", statements)
+        about = _sentences_on(fact.thing, f"kind:{fact.state}", statements)
         sizes = [Decimal(str(mark.size_mm)) for mark in fact.marks if mark.size_mm is not None]
         for statement in about:
             said = [_millimetres(match) for match in _LENGTH.finditer(statement.sentence)]

@@ -99,6 +99,11 @@ def said_in(statements: Iterable[Statement]) -> Iterator[Said]:
         yield before
 
 
+def accessories_in(facts: Iterable[Fact]) -> str:
+    """Return the names of what comes along, in small letters, as a record has them."""
+    return " ".join(fact.label for fact in facts if fact.noun == "accessory").casefold()
+
+
 @dataclass(frozen=True)
 class Known:
     """The record of a unit, as rules ask it.
@@ -146,6 +151,11 @@ class Known:
         return tuple(fact for fact in self.facts.values() if fact.noun == "part" and fact.state != "original")
 
     @cached_property
+    def accessories(self) -> str:
+        """Names of what comes along, in small letters."""
+        return accessories_in(self.facts.values())
+
+    @cached_property
     def held(self) -> tuple[Fact, ...]:
         """Locks that hold or were not checked, those that hold first."""
         locks = (fact for fact in self.facts.values() if fact.noun == "lock" and fact.state != "free")
@@ -186,11 +196,11 @@ class Known:
 
     def marks_of(self, said: Said) -> tuple[Fact, ...]:
         """Return the recorded marks that a sentence may speak of, by the kinds and surfaces it names."""
-        surfaces = {key.partition(":")[2] for key in said.subjects if key.startswith("surface:")}
+        surfaces = {key for key in said.subjects if key.startswith("surface:")}
         return tuple(
             mark
             for mark in self.marks
             if (not said.kinds or mark.state in said.kinds)
-            and (not surfaces or mark.name.rsplit(":", 1)[0] in surfaces)
+            and (not surfaces or mark.thing in surfaces)
             and (said.kinds or surfaces)
         )

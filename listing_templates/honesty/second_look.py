@@ -17,10 +17,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listing_templates.fact import Fact
-from listing_templates.honesty.evidence import kindred
+from listing_templates.honesty.evidence import telling
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.states import States, fitted_states
-from listing_templates.honesty.told_as import BAD, BROKEN, FOLDER, FOREIGN, GONE, GOOD, MARKED, OPEN, told_as
+from listing_templates.honesty.told_as import (
+    BAD,
+    BROKEN,
+    FOLDER,
+    FOREIGN,
+    GONE,
+    GOOD,
+    MARKED,
+    OPEN,
+    kindred,
+    told_as,
+)
 from listing_templates.honesty.topics import WITH_STATE, Topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 
@@ -33,7 +44,6 @@ _ALSO: Mapping[str, tuple[str, ...]] = {
 _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
 _PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
 _ORIGINS = frozenset({"third-party", "salvaged", "unknown origin", "original"})
-_ORIGIN_OF = {"unknown": "unknown origin"}
 _PRAISE_COUNTS = 0.25  # chance of nothing bad from which words of praise are taken as such
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, and those that it names
@@ -63,14 +73,13 @@ class SecondLook:
 
     def looks(self, fact: Fact) -> Iterator[Look]:
         """Yield the sentences that may tell a fact, with what speaks for it."""
-        noun, name = fact.noun, fact.name
-        topic = f"surface:{name.rsplit(':', 1)[0]}" if noun == "mark" else ":".join(fact.key.split(":")[:2])
-        topic = topic_of(topic, fact.state)
+        topic = topic_of(fact.thing, fact.state)
         column = self.topics.places.get(topic)
         wanted = _told_as(fact)
         if column is None or not wanted:
             return
-        alike = self._of_noun[topic.split(":")[0]]
+        of_condition = fact.noun in WITH_STATE
+        best_of_noun = self._likeness[:, self.topics.of_noun[topic.split(":")[0]]].max(axis=1)
         for row, said in enumerate(self.sentences):
             likeness, order = self._likeness[row], self._order[row]
             named = topic in said.subjects
@@ -80,14 +89,15 @@ class SecondLook:
             states = self._states(row)
             if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
                 continue
-            if noun in WITH_STATE and (likeness[column] < likeness[alike].max() or self._claims(fact, said)):
+            is_best_of_noun = likeness[column] >= best_of_noun[row]
+            if of_condition and (not is_best_of_noun or self._claims(fact, said)):
                 # "Never opened" is like "opened by us", and liker to "no sign of opening".
                 continue
             yield Look(said.start, (
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
-                float(likeness[column] >= likeness[alike].max()), sum(states[one] for one in wanted), states[GOOD],
+                float(is_best_of_noun), sum(states[one] for one in wanted), states[GOOD],
                 float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
-                float(noun in WITH_STATE),
+                float(of_condition),
             ))  # fmt: skip
 
     def _claims(self, fact: Fact, said: Said) -> bool:
@@ -134,11 +144,6 @@ class SecondLook:
             self._states_read[row] = self.states.of(self._texts[row], self.sentences[row].signals)
         return self._states_read[row]
 
-    @cached_property
-    def _of_noun(self) -> Mapping[str, NDArray[np.int64]]:
-        nouns = [label.split(":")[0] for label in self.topics.labels]
-        return {noun: np.array([place for place, one in enumerate(nouns) if one == noun]) for noun in set(nouns)}
-
 
 def _told_as(fact: Fact) -> Collection[str]:
     """Return as what a fact may be told."""
@@ -161,8 +166,7 @@ def _says_otherwise(fact: Fact, said: Said) -> bool:
     if fact.noun == "mark":
         other = bool(said.kinds) and not said.kinds & kindred(fact.state)
         return other or f"no kind:{fact.state}" in said.signals
-    wanted = _ORIGIN_OF.get(fact.state, fact.state)
-    return fact.noun == "part" and bool(said.signals & _ORIGINS) and wanted not in said.signals
+    return fact.noun == "part" and bool(said.signals & _ORIGINS) and not said.signals & telling(fact.state)
 
 
 def _only_praises(topic: str, said: Said) -> bool:

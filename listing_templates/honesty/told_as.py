@@ -18,8 +18,26 @@ TOLD_AS: Mapping[str, str] = {
     **dict.fromkeys(("works", "original", "free", "clean", "no sign", "white", "verified"), GOOD),
     "mark": MARKED,
 }
+# Kinds of mark that sellers call by each other's names. None is told as less than it is: a crack is no scratch.
+KINDRED: Mapping[str, tuple[str, ...]] = {
+    "chip": ("missing piece", "crack", "dent"),
+    "dent": ("chip",),
+    "scuff": ("scratch", "worn coating"),
+    "scratch": ("scuff",),
+    "gap": ("lifted edge",),
+    "lifted edge": ("gap",),
+    "worn coating": ("scuff", "discolouring"),
+    "discolouring": ("worn coating",),
+    "sticker rest": ("glue rest",),
+    "glue rest": ("sticker rest",),
+}
 
 
 def told_as(state: str) -> str:
-    """Return as what a state is told; a kind of mark is told as a mark, what is not known here as nothing."""
+    """Return as what a state is told; "" for one that is not known here, such as a kind of mark."""
     return TOLD_AS.get(state, "")
+
+
+def kindred(kind: str) -> frozenset[str]:
+    """Return a kind of mark and those that sellers call by its name."""
+    return frozenset({kind, *KINDRED.get(kind, ())})

@@ -64,6 +64,8 @@ class Topics:
         rows = sorted(set(known))
         self.labels = tuple(sorted({topic for topic, _ in rows}))
         self.places = {topic: place for place, topic in enumerate(self.labels)}
+        nouns = np.array([topic.split(":")[0] for topic in self.labels])
+        self.of_noun = {str(noun): np.flatnonzero(nouns == noun) for noun in set(nouns)}
         of = np.array([self.places[topic] for topic, _ in rows])
         self._vectorizer = TfidfVectorizer(analyzer=features_of, sublinear_tf=True)
         examples = self._vectorizer.fit_transform([sentence for _, sentence in rows])

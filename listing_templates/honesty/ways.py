@@ -131,8 +131,7 @@ def _is_of_the_rest(said: Said, known: Known, vocabulary: Vocabulary) -> bool:
 def _is_of_own_box(said: Said, found: Found, known: Known, vocabulary: Vocabulary) -> bool:
     """Return whether it speaks of a box, and the record has one: a box is always its maker's."""
     boxes = (*vocabulary.words.accessories.get("box", ()), *read_words("en").accessories.get("box", ()))
-    labels = " ".join(fact.label for fact in known.facts.values() if fact.noun == "accessory").casefold()
-    recorded = any(name in labels for name in boxes)
+    recorded = any(name in known.accessories for name in boxes)
     return recorded and phrases(boxes, vocabulary.tag).search(said.sentence[found.start : found.end]) is not None
 
 

@@ -70,8 +70,7 @@ def original_accessory(told: Told) -> Verdict | None:
     supply = told.known.facts.get("attribute:supply_included")
     if told.known.own_supply:
         return None
-    labels = " ".join(fact.label for fact in told.known.facts.values() if fact.noun == "accessory").casefold()
-    if "original" in labels:
+    if "original" in told.known.accessories:
         return None
     return Verdict("no fact", "" if supply is None else supply.key)
 
