@@ -7,9 +7,9 @@ reaches them as data and is escaped for the format at the one place where it is 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import groupby
 
@@ -90,11 +90,18 @@ def render_listing(
         None if channel is None else channel.body_limit,
         (lambda document: len(described(document))) if linked else len,
     )
-    kept = {(sentence.id, sentence.text) for sentence in made.sentences}
-    left_off = tuple(sentence for sentence in whole if (sentence.id, sentence.text) not in kept)
+    left_off = _left_off(whole, made.sentences)
     photos = tuple(dict.fromkeys(each.digest for each in shown))
     made_of = {"sentences": made.sentences, "body": made.body, "left_off": left_off, "photos": photos}
     return listing.model_copy(update=made_of)
+
+
+def _left_off(whole: tuple[Sentence, ...], made: tuple[Sentence, ...]) -> tuple[Sentence, ...]:
+    """Return the sentences that did not stay as they were."""
+    if made == whole:
+        return ()
+    kept = {(sentence.id, sentence.text) for sentence in made}
+    return tuple(sentence for sentence in whole if (sentence.id, sentence.text) not in kept)
 
 
 def _shown_in(
@@ -117,6 +124,8 @@ def _refuse_other_formats(channel: Channel | None, format: Format) -> None:
 def _with_fitted_title(
     sentences: tuple[Sentence, ...], wording: Wording, limit: int | None
 ) -> tuple[Sentence, ...]:
+    if limit is None:
+        return sentences
     patterns = wording.language.sentences
     return tuple(
         fitted_title(sentence, patterns[sentence.id].other, limit) if sentence.section == "title" else sentence
@@ -162,7 +171,12 @@ def context_of(
     """Return what the templates are given for these sentences; ``labels`` of facts say what a picture shows."""
     beside = placed(sentences, illustrations)
     others = [
-        (sentence.section, _seen(sentence, beside.get(place, ()), labels or {}))
+        (
+            sentence.section,
+            _seen(sentence, beside[place], labels or {})
+            if place in beside
+            else _unillustrated(sentence.text, sentence.disclosure),
+        )
         for place, sentence in enumerate(sentences)
         if sentence.section != "title"
     ]
@@ -212,12 +226,17 @@ def _title(sentences: Sequence[Sentence]) -> str:
     return " ".join(sentence.text for sentence in sentences if sentence.section == "title")
 
 
+# A unit is written in several formats and for many page views; its sentences are the same each time.
+@lru_cache(maxsize=4096)
+def _unillustrated(text: str, disclosure: bool) -> SentenceContext:
+    return SentenceContext(text=text, kind="disclosure" if disclosure else "description", pictures=())
+
+
 def _seen(
     sentence: Sentence, illustrations: Sequence[Illustration], labels: Mapping[str, str]
 ) -> SentenceContext:
-    return SentenceContext(
-        text=sentence.text,
-        kind="disclosure" if sentence.disclosure else "description",
+    return replace(
+        _unillustrated(sentence.text, sentence.disclosure),
         pictures=tuple(
             PictureContext(source=each.source, alt=next((labels[key] for key in each.facts if key in labels), ""))
             for each in illustrations

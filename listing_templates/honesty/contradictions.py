@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import accessories_in
@@ -98,7 +98,7 @@ def _is_false(statement: Statement, fact: Fact, claimed: frozenset[str], disclos
     # What works poorly does work in a way. And a text that tells of a fault elsewhere takes it back only in plain
     # words about nothing else ("the Wi-Fi works"): a longer sentence rather speaks of something beside it.
     plainly = len(statement.piece.split()) <= _FEW_WORDS and len(statement.names) == 1
-    if fact.state == "not fitted" and not plainly:
+    if fact.state == "not fitted" and (statement.borrowed or not plainly):
         # A word for what the unit does not have means something else there: "the stand of the dock works".
         return False
     told_anywhere = fact.key in disclosed and (fact.state == "impaired" or not plainly)
@@ -186,17 +186,26 @@ def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: S
         return
     if any(signal.startswith("kind:") for signal in statement.signals):
         return
-    for key in sorted(statement.subjects):
-        if not key.startswith("surface:"):
-            continue
-        marked = [fact for other, fact in facts.items() if other.startswith("mark:" + key.partition(":")[2] + ":")]
-        if "clean" not in statement.signals:
-            marked = [fact for fact in marked if fact.state in denied]
-        state = facts[key].state if key in facts else "clean"
-        if marked:
-            yield _plain("against fact", statement, marked[0].key, suggestions.get(marked[0].key, ""))
-        elif state in ("covered", "not looked at"):
-            yield _plain("no fact", statement, key, suggestions.get(key, ""))
+    for name in statement.names:
+        surfaces = sorted(key for key in name if key.startswith("surface:"))
+        found = [_of_surface(key, denied, statement, facts, suggestions) for key in surfaces]
+        # One name may mean several surfaces ("front"): the claim is false only when it holds for none of them.
+        if None not in found:
+            yield from (one for one in found if one is not None)
+
+
+def _of_surface(
+    key: str, denied: Collection[str], statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions
+) -> Finding | None:
+    """Return what is wrong with calling a surface clean, or with denying kinds of mark on it."""
+    marked = [fact for other, fact in facts.items() if other.startswith("mark:" + key.partition(":")[2] + ":")]
+    if "clean" not in statement.signals:
+        marked = [fact for fact in marked if fact.state in denied]
+    if marked:
+        return _plain("against fact", statement, marked[0].key, suggestions.get(marked[0].key, ""))
+    if key in facts and facts[key].state in ("covered", "not looked at"):
+        return _plain("no fact", statement, key, suggestions.get(key, ""))
+    return None
 
 
 def _of_locks(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:

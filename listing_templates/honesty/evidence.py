@@ -208,8 +208,11 @@ class Evidence:
         weights = self.vocabulary.weights["function"]
         shares = [weights.get(word, 1.0) for word in pair.words & own]
         by_symptom = sum(min(weights.get(word, 1.0), 0.7) for word in (pair.words & symptom) - own)
-        if self.vocabulary.labels.get(fact.key, _NOBODY) <= pair.words:
-            return True
+        label = self.vocabulary.labels.get(fact.key, _NOBODY)
+        if label <= pair.words:
+            # "Lens contacts and body mount" holds the words of "body contacts" and names other things by each.
+            others = (self.vocabulary.labels.get(key, frozenset()) for key in pair.subjects)
+            return not label <= frozenset[str]().union(*others)
         if sum(shares) + by_symptom < _NAMED - 1e-9:
             return False
         if by_symptom or max(shares) == 1:

@@ -187,7 +187,9 @@ def _marks(
             if wrong and not _measures_other_marks(statement, facts, fact):
                 yield _finding("against fact" if sizes else "no fact", statement, fact.key, suggestions)
         counts = [_count(fact, statement, vocabulary) for statement in about]
-        if about and None not in counts and sum(filter(None, counts)) < sum(mark.count for mark in fact.marks):
+        total = sum(mark.count for mark in fact.marks)
+        told = any(_states(total, statement, vocabulary) for statement in about)
+        if about and None not in counts and sum(filter(None, counts)) < total and not told:
             yield _finding("against fact", about[0], fact.key, suggestions)
 
 
@@ -219,6 +221,13 @@ def _count(fact: Fact, statement: Statement, vocabulary: Vocabulary) -> int | No
     counted = rf"(?<![a-z0-9.,])({one_of}) (?:[^\W\d_]+ ){{0,2}}?(?:{kinds})(?![a-z0-9])"
     found = re.findall(counted, statement.sentence)
     return sum(numbers[word] if word in numbers else int(word) for word in found) if found else None
+
+
+def _states(number: int, statement: Statement, vocabulary: Vocabulary) -> bool:
+    """Return whether a sentence states a number, in words or signs, that is no length."""
+    spelled = [str(number), *(word for word, value in vocabulary.words.numbers.items() if value == number)]
+    one_of = "|".join(map(re.escape, spelled))
+    return re.search(rf"(?<![\w.,])(?:{one_of})(?![\w.,]\d| ?(?:mm|cm)\b)(?!\w)", statement.sentence) is not None
 
 
 def _millimetres(match: re.Match[str]) -> Decimal:

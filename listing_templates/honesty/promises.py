@@ -94,7 +94,7 @@ def _unlocked(
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
-        if vocabulary.rest.search(statement.piece) is not None:
+        if statement.asks or vocabulary.rest.search(statement.piece) is not None:
             continue
         if not held or names_lock or match is None or _negated(statement.piece[: match.start], vocabulary):
             continue

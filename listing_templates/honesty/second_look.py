@@ -166,7 +166,9 @@ def _says_otherwise(fact: Fact, said: Said) -> bool:
     if fact.noun == "mark":
         other = bool(said.kinds) and not said.kinds & kindred(fact.state)
         return other or f"no kind:{fact.state}" in said.signals
-    return fact.noun == "part" and bool(said.signals & _ORIGINS) and not said.signals & telling(fact.state)
+    # "Whether it is original we do not know" names an origin and tells that it is unknown.
+    names_another = bool(said.signals & _ORIGINS) and not said.signals & telling(fact.state)
+    return fact.noun == "part" and fact.state != "unknown" and names_another
 
 
 def _only_praises(topic: str, said: Said) -> bool:

@@ -44,7 +44,8 @@ def spans_of(text: str, abbreviations: frozenset[str], months: frozenset[str] = 
         listed = _BULLET.match(line[0]) is not None
         before_list = place + 1 < len(lines) and _BULLET.match(lines[place + 1][0] + " ") is not None
         leads = heading or line[0].rstrip(" *_").endswith(":") or (
-            before_list and not listed and _END.search(line[0]) is None
+            # The first line is the text's title: what it names is not what the list below speaks of.
+            before_list and place > 0 and not listed and _END.search(line[0]) is None
         )
         for number, (start, end) in enumerate(_pieces(line[0], abbreviations, months)):
             at = line.start()

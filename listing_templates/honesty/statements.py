@@ -41,6 +41,7 @@ class Statement:
         whole: It speaks of the unit as a whole.
         excepted: Functions that its sentence leaves out of the claim.
         leads: It is a heading or leads in a list: what it says counts for the lines below it.
+        borrowed: Its names stand in the sentence before or in its heading.
     """
 
     start: int
@@ -53,6 +54,7 @@ class Statement:
     whole: bool = False
     excepted: frozenset[str] = frozenset()
     leads: bool = False
+    borrowed: bool = False
 
     @property
     def asks(self) -> bool:
@@ -303,7 +305,7 @@ def _meant(
     if whole_before:
         return replace(statement, whole=False)
     if before:
-        return replace(statement, names=before)
+        return replace(statement, names=before, borrowed=True)
     # "It is free of locks, checked in May" says nothing of functions.
     of_locks = phrases(vocabulary.words.unit_is_free, vocabulary.tag).search(statement.piece) is not None
     return replace(statement, whole=not of_locks and vocabulary.firm.search(statement.piece) is not None)
@@ -314,5 +316,5 @@ def _under(lead: Sequence[Statement], statement: Statement) -> Statement:
     if statement.names and not statement.signals:
         return replace(statement, signals=frozenset[str]().union(*(above.signals for above in lead)))
     if statement.signals and not statement.names and not statement.whole:
-        return replace(statement, names=tuple(name for above in lead for name in above.names))
+        return replace(statement, names=tuple(name for above in lead for name in above.names), borrowed=True)
     return statement
