@@ -22,8 +22,9 @@ from listing_templates.class_texts import class_texts
 from listing_templates.fact import Fact
 from listing_templates.fact_texts import facts_in
 from listing_templates.honesty.second_look import TERMS, chance_of, look_again, terms_of
-from listing_templates.honesty.states import States
+from listing_templates.honesty.states import States, states_from
 from listing_templates.honesty.vocabulary import vocabulary_of
+from listing_templates.honesty.ways import talk_in
 from pricing.records.device_class import DeviceClass
 from tests.fit_states import CORPUS, EXAMPLES, corpus_rows, example_rows, fit, honest_texts, read
 
@@ -82,7 +83,7 @@ def cases_of(tag: str) -> Iterator[Case]:
     for half in (0, 1):
         held = [entry for number, entry in enumerate(entries) if number % 2 == half]
         weights = fit([*examples, *corpus_rows(tag, {entry["id"] for entry in held})])
-        states = States(tuple(weights["base"]), {clue: tuple(one) for clue, one in weights["weights"].items()})
+        states = states_from(weights["base"], weights["weights"])
         without = frozenset(entry["id"] for entry in held)
         for entry in held:
             yield from _cases(entry, tag, states, without)
@@ -94,7 +95,7 @@ def _cases(entry: Mapping[str, Any], tag: str, states: States, without: frozense
     facts = {fact.key: fact for fact in facts_in(unit, device_class, tag)}
     said, told, wanted = read(entry["text"], unit, tag)
     vocabulary = vocabulary_of(class_texts(device_class, tag), facts.values(), tag)
-    again = look_again(said, vocabulary, without)
+    again = look_again(said, talk_in(said, vocabulary), vocabulary, without)
     if again is None:
         return
     second = replace(again, states=states)

@@ -40,7 +40,11 @@ def contradictions(
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         yield from _of_parts(statement, facts, vocabulary, suggestions)
         yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
-        yield from _not_told_there(statement, _of_locks(statement, facts, suggestions), by_words)
+        yield from (
+            finding
+            for finding in _of_locks(statement, facts, suggestions)
+            if statement.start not in by_words.get(finding.fact, ())
+        )
 
 
 def _not_told_there(statement: Statement, findings: Iterable[Finding], disclosed: Disclosed) -> Iterator[Finding]:

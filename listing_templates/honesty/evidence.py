@@ -7,17 +7,15 @@ symptom on record. A word that many things share weighs little.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from typing import NamedTuple
-
-from num2words import num2words
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import Said
+from listing_templates.honesty.stated import has_one
 from listing_templates.honesty.tokens import tokens_of
 from listing_templates.honesty.told_as import KINDRED
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
@@ -45,8 +43,6 @@ _BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
 _DENIED = frozenset({"works", "tested", "clean", "absent"})
 _UNSURE = frozenset({"data:not verified"})
 _TOLD_BY_SIGNAL = frozenset({"function", "part", "lock", "surface"})
-# People of one language count in several ways: "soixante-treize", "septante-trois".
-_VARIETIES = {"fr": ("fr", "fr_BE", "fr_CH")}
 _NOBODY = frozenset({""})  # a label that no sentence holds
 _SOON = 4  # words behind a name in which a denial is one of it
 _ALIKE = 0.6  # share of a sentence's weighty words that a rewording has to keep
@@ -254,7 +250,13 @@ class Evidence:
 
     def words(self, text: str) -> frozenset[str]:
         """Return the base forms of the words of a text that carry weight."""
-        return weighty(text, self.vocabulary)
+        if text not in self._words:
+            self._words[text] = weighty(text, self.vocabulary)
+        return self._words[text]
+
+    @cached_property
+    def _words(self) -> dict[str, frozenset[str]]:
+        return {}
 
     def _condition_disclosed(self, fact: Fact) -> frozenset[int]:
         state = fact.way or "" if fact.noun == "battery_share" else fact.state
@@ -282,7 +284,7 @@ class Evidence:
 
     def _lists_met(self, wanted: Wanted, state: str, said: Said) -> frozenset[int]:
         tag = self.vocabulary.tag
-        met = {n for n, words in enumerate(wanted.every) if _has_one(words, state, said.sentence, tag)}
+        met = {n for n, words in enumerate(wanted.every) if has_one(words, state, said.sentence, tag)}
         return frozenset(met | {0} if any(stem in said.sentence for stem in wanted.stems) else met)
 
     def _asks_for_last(self, wanted: Wanted, said: Said) -> bool:
@@ -357,33 +359,3 @@ def _is_told(fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
     if fact.state in ("dead", "removed") and "works" not in pair.signals:
         return bool(pair.signals & {"trouble", "absent", "impaired"})
     return bool(pair.words & symptom)
-
-
-def _has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
-    number = state.rstrip("0").rstrip(".") if "." in state else state
-    filled = tuple(word.replace("{state}", number) for word in words)
-    shares = tuple(word for word in words if "{state}" in word)
-    if shares and number.isdecimal() and _is_spelled(number, shares, text, tag):
-        return True
-    plain = text.replace("%", " %").replace("  %", " %")
-    if any("%" in word for word in filled):
-        return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
-    return phrases(filled, tag).search(plain) is not None
-
-
-def _is_spelled(number: str, shares: tuple[str, ...], text: str, tag: str) -> bool:
-    """Return whether a share stands in a text in words: "sixty-two per cent"."""
-    filled = tuple(
-        share.replace("{state}", words) for words in _spelled(number, tag) for share in shares if "%" not in share
-    )
-    return bool(filled) and phrases(filled, tag).search(text) is not None
-
-
-@cache
-def _spelled(number: str, tag: str) -> tuple[str, ...]:
-    """Return a number in words, in each way that people of this language count."""
-    try:
-        spelled = [normal(num2words(int(number), lang=variety), ()) for variety in _VARIETIES.get(tag, (tag,))]
-    except NotImplementedError:  # a language that the library cannot count in
-        return ()
-    return tuple(dict.fromkeys(spelled))

@@ -3,24 +3,36 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
+from itertools import pairwise
 
 from listing_templates.honesty.tokens import without_accents
 
 _WORD = re.compile(r"[^\W_]+")
-_LETTERS = (3, 4, 5)
+_LETTERS = (3, 4)
 
 
 @lru_cache(maxsize=8192)
 def features_of(sentence: str) -> tuple[str, ...]:
-    """Return the words of a sentence and their stretches of three to five letters, without accents, each as often
+    """Return the words of a sentence and their stretches of three and four letters, without accents, each as often
     as it stands there. A stretch at the edge of a word holds a blank there, so "not" is another than in "note"."""
-    return tuple(_features(without_accents(sentence.casefold())))
+    return tuple(_features(words_of(sentence)))
 
 
-def _features(plain: str) -> Iterator[str]:
-    for word in _WORD.findall(plain):
+def written_clues(sentence: str) -> Iterator[str]:
+    """Yield the features of a sentence and its pairs of neighbouring words, its edges counting as words."""
+    yield from features_of(sentence)
+    yield from (f"{one}_{other}" for one, other in pairwise(("^", *words_of(sentence), "$")))
+
+
+def words_of(sentence: str) -> list[str]:
+    """Return the words of a sentence in order, in small letters, without accents."""
+    return _WORD.findall(without_accents(sentence.casefold()))
+
+
+def _features(words: Iterable[str]) -> Iterator[str]:
+    for word in words:
         yield "=" + word
         edged = f" {word} "
         for size in _LETTERS:

@@ -12,7 +12,9 @@ from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from pricing.records.finding import Finding
 
-_NUMBER = r"(?<![\d.,])(\d{1,9}(?:[.,]\d{1,3})?)"
+# "1,000", "1.000" and "1 000" are all a thousand.
+_NUMBER = r"(?<![\d.,])(\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+(?!\d)|\d{1,9}(?:[.,]\d{1,3})?)"
+_GROUPED = re.compile(r"\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+")
 _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
 _OFTEN = re.compile(r"(?<![\w.,])(\d{1,2}) ?[x×*] ?$")
@@ -236,6 +238,8 @@ def _millimetres(match: re.Match[str]) -> Decimal:
 
 
 def _decimal(text: str) -> Decimal | None:
+    if _GROUPED.fullmatch(text):
+        return Decimal(re.sub(r"\D", "", text))
     try:
         return Decimal(text.replace(",", "."))
     except InvalidOperation:

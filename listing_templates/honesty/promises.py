@@ -67,6 +67,8 @@ def _claims(
         fact = facts.get(claim.fact)
         if match is None or fact is None or _negated(statement.sentence[: match.start], vocabulary):
             continue
+        if _negated_behind(statement.sentence[match.end :], vocabulary):
+            continue
         if fact.state in claim.borne_out or vocabulary.conditions.search(statement.sentence[: match.start]):
             # "Whether it was erased is not recorded" claims nothing.
             continue
@@ -132,6 +134,12 @@ def _included(
                 kind="no fact", start=statement.start, end=statement.end, fact="", suggestion="", hard=False
             )
             return
+
+
+def _negated_behind(after: str, vocabulary: Vocabulary) -> bool:
+    """Return whether a verb is denied at the end of its clause: "trocken geblieben ist sie nicht"."""
+    words = [word.strip(".!?:)") for word in next(vocabulary.clauses(after.partition(",")[0])).split()]
+    return not vocabulary.words.particles and any(word in vocabulary.negators_after for word in words[-1:])
 
 
 def _negated(before: str, vocabulary: Vocabulary, reach: int = 3) -> bool:

@@ -26,7 +26,7 @@ from listing_templates.honesty.tongue import language_of
 from listing_templates.honesty.unreadable import buried, unreadable
 from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
 from listing_templates.honesty.vocabulary import vocabulary_of
-from listing_templates.honesty.ways import misleading
+from listing_templates.honesty.ways import misleading, talk_in
 from listing_templates.wording import Wording
 from pricing.records.device_class import DeviceClass
 from pricing.records.finding import Finding
@@ -58,6 +58,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     vocabulary = vocabulary_of(worded, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
     spoken = tuple(said_in(statements))
+    talked = talk_in(spoken, vocabulary, learnt=not own.is_ours)
     wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
     told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
@@ -66,14 +67,14 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     by_words = {} if own.is_ours else disclosed
     if not own.is_ours:
         untold = (facts[key] for key in wanted if key not in disclosed)
-        disclosed = {**disclosed, **told_after_all(untold, spoken, vocabulary)}
+        disclosed = {**disclosed, **told_after_all(untold, spoken, talked, vocabulary)}
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")
     placed = [
         *contradictions(statements, facts, disclosed, by_words, vocabulary, suggestions),
         *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
-        *misleading(spoken, known, vocabulary, suggestions),
+        *misleading(zip(spoken, talked, strict=True), known, vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),
         *shown_identity(seen, unit, suggestions),
     ]

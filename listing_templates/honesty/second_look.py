@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import exp
 
@@ -20,6 +20,7 @@ from listing_templates.fact import Fact
 from listing_templates.honesty.evidence import telling
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.states import States, fitted_states
+from listing_templates.honesty.talk import LIKELY
 from listing_templates.honesty.told_as import (
     BAD,
     BROKEN,
@@ -34,6 +35,7 @@ from listing_templates.honesty.told_as import (
 )
 from listing_templates.honesty.topics import WITH_STATE, Topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
+from listing_templates.honesty.ways import Talked
 
 # As what else a state may be told: who says "not working" of what nobody tried leaves the buyer warned.
 _ALSO: Mapping[str, tuple[str, ...]] = {
@@ -45,11 +47,12 @@ _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usua
 _PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
 _ORIGINS = frozenset({"third-party", "salvaged", "unknown origin", "original"})
 _PRAISE_COUNTS = 0.25  # chance of nothing bad from which words of praise are taken as such
+_TALKS = 0.7  # chance of talking round a fault from which a sentence tells of none
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, and those that it names
 CLUES = (
     "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
-    "of a condition",
+    "of a condition", "like what tells it",
 )  # fmt: skip
 TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
 
@@ -64,9 +67,10 @@ class Look:
 
 @dataclass(frozen=True)
 class SecondLook:
-    """The sentences of a text, read by likeness."""
+    """The sentences of a text, read by likeness; ``talked`` says of each whether it talks round something."""
 
     sentences: tuple[Said, ...]
+    talked: tuple[Talked, ...]
     topics: Topics
     states: States
     vocabulary: Vocabulary
@@ -80,10 +84,10 @@ class SecondLook:
             return
         of_condition = fact.noun in WITH_STATE
         best_of_noun = self._likeness[:, self.topics.of_noun[topic.split(":")[0]]].max(axis=1)
-        for row, said in enumerate(self.sentences):
-            likeness, order = self._likeness[row], self._order[row]
+        for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ())}):
+            said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
-            if not (named or column in order[:_RANK]) or self._misleads[row] or _says_otherwise(fact, said):
+            if self._misleads[row] or _says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
             states = self._states(row)
@@ -97,8 +101,14 @@ class SecondLook:
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
                 float(is_best_of_noun), sum(states[one] for one in wanted), states[GOOD],
                 float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
-                float(of_condition),
+                float(of_condition), self._like_told(row, topic, wanted),
             ))  # fmt: skip
+
+    def _like_told(self, row: int, topic: str, wanted: Collection[str]) -> float:
+        """Return how much liker a sentence is to an example that tells a thing as wanted than to one of praise."""
+        places = [self.topics.of_state.get((topic, state)) for state in (*wanted, GOOD)]
+        *telling, praising = [0.0 if place is None else float(self._likest[row, place]) for place in places]
+        return max(telling) - praising
 
     def _claims(self, fact: Fact, said: Said) -> bool:
         """Return whether a sentence claims what the record does not bear out ("never opened")."""
@@ -109,30 +119,54 @@ class SecondLook:
         )
 
     @cached_property
-    def _texts(self) -> list[str]:
-        """Each sentence; a short one that asserts nothing with the next that names nothing: "Wi-Fi? Nobody tried."."""
+    def _readings(self) -> list[Said]:
+        """Each sentence as it is read.
+
+        A question is read with its answer, a short sentence that asserts nothing with the next that names nothing:
+        "Wi-Fi? Nobody tried.".
+        """
         following = [*self.sentences[1:], None][: len(self.sentences)]
-        return [
-            f"{said.raw} {after.raw}" if after is not None and _goes_on(said, after) else said.raw
-            for said, after in zip(self.sentences, following, strict=True)
-        ]
+        return [_with_next(said, after) for said, after in zip(self.sentences, following, strict=True)]
 
     @cached_property
     def _misleads(self) -> list[bool]:
-        """Whether a sentence tells nothing by itself, or holds a phrase of a way to mislead."""
-        return [
-            said.leads or said.asks
-            or any(found.means & _TALK_ROUND for found in self.vocabulary.ways.find(said.sentence))
-            for said in self.sentences
-        ]
+        """Whether a sentence tells nothing by itself, or talks round something with a phrase of a way that does."""
+        pairs = zip(self._readings, self.talked, strict=True)
+        return [said.leads or said.asks or _talks_round(talked) for said, talked in pairs]
+
+    @cached_property
+    def _both(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        return self.topics.likeness([said.raw for said in self._readings])
 
     @cached_property
     def _likeness(self) -> NDArray[np.float64]:
-        return self.topics.likeness(self._texts)
+        return self._both[0]
+
+    @cached_property
+    def _likest(self) -> NDArray[np.float64]:
+        return self._both[1]
 
     @cached_property
     def _order(self) -> list[list[int]]:
         return [[int(one) for one in row] for row in np.argsort(-self._likeness, axis=1)[:, :_RANK]]
+
+    @cached_property
+    def _ranked(self) -> Mapping[int, list[int]]:
+        """Column of a topic -> the sentences that it is among the likest of."""
+        ranked: dict[int, list[int]] = {}
+        for row, order in enumerate(self._order):
+            for column in order:
+                ranked.setdefault(column, []).append(row)
+        return ranked
+
+    @cached_property
+    def _naming(self) -> Mapping[str, list[int]]:
+        """Key of a thing -> the sentences that name it."""
+        naming: dict[str, list[int]] = {}
+        for row, said in enumerate(self._readings):
+            for key in said.subjects:
+                naming.setdefault(key, []).append(row)
+        return naming
 
     @cached_property
     def _states_read(self) -> dict[int, Mapping[str, float]]:
@@ -141,7 +175,7 @@ class SecondLook:
     def _states(self, row: int) -> Mapping[str, float]:
         """Return the states of a sentence, read when it is first asked about something."""
         if row not in self._states_read:
-            self._states_read[row] = self.states.of(self._texts[row], self.sentences[row].signals)
+            self._states_read[row] = self.states.of(self._readings[row].raw, self._readings[row].signals)
         return self._states_read[row]
 
 
@@ -156,9 +190,23 @@ def _told_as(fact: Fact) -> Collection[str]:
     return _ALSO.get(fact.state, (told,) if told else ())
 
 
-def _goes_on(said: Said, after: Said) -> bool:
-    short = len(said.raw.split()) <= _SHORT and not said.signals
-    return short and not (after.leads or after.names)
+def _talks_round(talked: Talked) -> bool:
+    if talked.chances and talked.likely >= _TALKS:
+        return True
+    return talked.likely >= LIKELY and any(phrase.way in _TALK_ROUND for phrase in talked.phrases)
+
+
+def _with_next(said: Said, after: Said | None) -> Said:
+    """Return a sentence, with the next where that goes on about it."""
+    if after is None or after.leads or after.asks:
+        return said
+    if said.asks:
+        # A question asserts nothing; it names what the answer speaks of.
+        named = tuple(replace(one, raw="", signals=frozenset()) for one in said.statements)
+        return replace(said, raw=f"{said.raw} {after.raw}", statements=(*named, *after.statements))
+    if len(said.raw.split()) <= _SHORT and not (said.signals or after.names):
+        return replace(said, raw=f"{said.raw} {after.raw}")
+    return said
 
 
 def _says_otherwise(fact: Fact, said: Said) -> bool:
@@ -179,21 +227,24 @@ def _only_praises(topic: str, said: Said) -> bool:
 
 
 def look_again(
-    sentences: Sequence[Said], vocabulary: Vocabulary, without: frozenset[str] = frozenset()
+    sentences: Sequence[Said],
+    talked: Sequence[Talked],
+    vocabulary: Vocabulary,
+    without: frozenset[str] = frozenset(),
 ) -> SecondLook | None:
     """Return the second look at a text, ``without`` the examples of some texts; None for a language that has none."""
     topics = topics_of(vocabulary.tag, vocabulary.spoken, without)
     if topics is None or not sentences:
         return None
-    return SecondLook(tuple(sentences), topics, fitted_states(vocabulary.tag), vocabulary)
+    return SecondLook(tuple(sentences), tuple(talked), topics, fitted_states(vocabulary.tag), vocabulary)
 
 
 def told_after_all(
-    untold: Iterable[Fact], sentences: Sequence[Said], vocabulary: Vocabulary
+    untold: Iterable[Fact], sentences: Sequence[Said], talked: Sequence[Talked], vocabulary: Vocabulary
 ) -> Mapping[str, frozenset[int]]:
     """Return the key of each fact that a sentence tells after all -> where those sentences start."""
     facts = tuple(untold)
-    second = look_again(sentences, vocabulary) if facts else None
+    second = look_again(sentences, talked, vocabulary) if facts else None
     if second is None:
         return {}
     found = {fact.key: frozenset(look.start for look in second.looks(fact) if is_enough(look)) for fact in facts}

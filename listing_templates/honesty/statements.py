@@ -118,7 +118,11 @@ def statements_of(seen: Visible, rest: str, vocabulary: Vocabulary) -> list[Stat
             heading = lead if span.heading else heading
         else:
             # "They work" behind "the others were tested" says it of those, not of all.
-            meant = [_meant(statement, before, whole_before, vocabulary) for statement in found]
+            # Nearer than those are the names in its own sentence: "that is the Wi-Fi, which works".
+            meant = list[Statement]()
+            for statement in found:
+                named = next((said.names for said in reversed(meant) if said.names and not said.borrowed), before)
+                meant.append(_meant(statement, named, whole_before and named is before, vocabulary))
             found = [_under(lead, statement) for statement in meant]
         made.extend(found)
         before = next((said.names for said in reversed(found) if said.names), ())

@@ -17,7 +17,7 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 from sklearn.preprocessing import normalize
 
 from listing_templates.honesty.features import features_of
-from listing_templates.honesty.told_as import FOLDER
+from listing_templates.honesty.told_as import FOLDER, told_as
 
 # Of these the state belongs to the topic: what is said of an opening is who did it.
 WITH_STATE = frozenset({"opened", "liquid", "data"})
@@ -56,30 +56,41 @@ def examples_of(tag: str) -> tuple[Example, ...]:
 class Topics:
     """The things of a class, each with the sentences and names that people use for it.
 
+    ``labels`` are the topics, ``places`` their columns, ``of_noun`` the columns of each noun, ``of_state`` the column
+    of each topic and state that examples tell of it.
+
     Args:
-        known: Pairs of a topic and a sentence or name of it.
+        known: A topic, as what its state is told ("" for a name), and a sentence or name of it.
     """
 
-    def __init__(self, known: Sequence[tuple[str, str]]) -> None:
+    def __init__(self, known: Sequence[tuple[str, str, str]]) -> None:
         rows = sorted(set(known))
-        self.labels = tuple(sorted({topic for topic, _ in rows}))
+        self.labels = tuple(sorted({topic for topic, _, _ in rows}))
         self.places = {topic: place for place, topic in enumerate(self.labels)}
         nouns = np.array([topic.split(":")[0] for topic in self.labels])
         self.of_noun = {str(noun): np.flatnonzero(nouns == noun) for noun in set(nouns)}
-        of = np.array([self.places[topic] for topic, _ in rows])
+        told = sorted({(topic, state) for topic, state, _ in rows})
+        self.of_state = {one: place for place, one in enumerate(told)}
+        of = np.array([self.places[topic] for topic, _, _ in rows])
+        of_told = np.array([self.of_state[topic, state] for topic, state, _ in rows])
         self._vectorizer = TfidfVectorizer(analyzer=features_of, sublinear_tf=True)
-        examples = self._vectorizer.fit_transform([sentence for _, sentence in rows])
-        self._firsts = np.searchsorted(of, np.arange(len(self.labels)))
+        examples = self._vectorizer.fit_transform([sentence for _, _, sentence in rows])
+        self._firsts_told = np.searchsorted(of_told, np.arange(len(told)))
+        self._firsts = np.searchsorted(np.array([self.places[topic] for topic, _ in told]), np.arange(len(self.labels)))
         belongs = sparse.csr_matrix((np.ones(len(of)), (of, np.arange(len(of)))))
         # Kept turned round: turning them takes longer than comparing a text with them.
         self._examples = examples.T.tocsr()
         self._together = normalize(belongs @ examples).T.tocsr()
 
-    def likeness(self, sentences: Sequence[str]) -> NDArray[np.float64]:
-        """Return how like each sentence is to each topic, shape (sentences, topics), 0 to 2."""
+    def likeness(self, sentences: Sequence[str]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return how like each sentence is to each topic, and to the likest example of each topic and state.
+
+        Shapes (sentences, topics), 0 to 2, and (sentences, topics and states), 0 to 1.
+        """
         read = self._vectorizer.transform(sentences)
-        likest = np.maximum.reduceat((read @ self._examples).toarray(), self._firsts, axis=1)
-        return np.asarray(likest + (read @ self._together).toarray())
+        likest = np.maximum.reduceat((read @ self._examples).toarray(), self._firsts_told, axis=1)
+        of_topic = np.maximum.reduceat(likest, self._firsts, axis=1)
+        return np.asarray(of_topic + (read @ self._together).toarray()), likest
 
 
 @lru_cache(maxsize=32)
@@ -97,4 +108,5 @@ def topics_of(
     if not examples:
         return None
     keys = {key for key, _ in named} | WITH_STATE
-    return Topics([*named, *((one.topic, one.sentence) for one in examples if one.key in keys)])
+    told = [(one.topic, told_as(one.state), one.sentence) for one in examples if one.key in keys]
+    return Topics([*((key, "", name) for key, name in named), *told])

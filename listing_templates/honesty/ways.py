@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
+from typing import NamedTuple
 
 from listing_templates.honesty import ways_function, ways_look, ways_sale
 from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.said import Known, Said
+from listing_templates.honesty.talk import LIKELY, PLAIN, SURE, fitted_talk
 from listing_templates.honesty.verdict import Rule, Told, Verdict, always
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
@@ -67,16 +69,53 @@ RULES: Mapping[str, Rule] = MappingProxyType(
     }
 )
 INNOCENT = "innocent"
+# Ways that have no example sentences: their phrases count as they are.
+_UNTAUGHT = frozenset({"grade a", "grade b", "stars"})
+TAUGHT = frozenset(RULES) - _UNTAUGHT
+# Ways that sentences without any phrase of them can be told from honest ones by.
+_KNOWN_WITHOUT = frozenset({
+    "gilded part", "gilded work", "price story", "life story", "guess", "superlative", "sealed", "outcome", "quirk",
+    "hedge", "shrink",
+})  # fmt: skip
+
+
+class Phrase(NamedTuple):
+    """A phrase of a way in a sentence; ``taken_back``: it is denied, or told as what somebody else says."""
+
+    found: Found
+    way: str
+    taken_back: bool
+
+    @property
+    def mark(self) -> str:
+        """What the phrase is to ``Talk``."""
+        return f"~{self.way}" if self.taken_back else self.way
+
+
+class Talked(NamedTuple):
+    """The phrases of ways in a sentence, and by the examples the chance of each way that it takes it, 0 to 1."""
+
+    phrases: tuple[Phrase, ...]
+    chances: Mapping[str, float]
+
+    @property
+    def likely(self) -> float:
+        """The chance that it talks round a fault at all; 1 without examples, as then the phrases decide."""
+        return 1 - self.chances.get(PLAIN, 0.0)
 
 
 def misleading(
-    sentences: Iterable[Said], known: Known, vocabulary: Vocabulary, suggestions: Mapping[str, str]
+    sentences: Iterable[tuple[Said, Talked]], known: Known, vocabulary: Vocabulary, suggestions: Mapping[str, str]
 ) -> Iterator[Finding]:
-    """Yield a finding for each phrase of a way that the record does not bear out."""
-    for said in sentences:
+    """Yield a finding for each phrase of a way that the record does not bear out.
+
+    By examples, a phrase counts only in a sentence that is like those that talk round a fault, and some ways count
+    without a phrase.
+    """
+    for said, talked in sentences:
         if said.asks:
             continue
-        for verdict in dict.fromkeys(_verdicts(said, known, vocabulary)):
+        for verdict in dict.fromkeys(_verdicts(said, talked, known, vocabulary)):
             yield Finding(
                 kind=verdict.kind,
                 start=said.start,
@@ -87,26 +126,52 @@ def misleading(
             )
 
 
-def _verdicts(said: Said, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
+def phrases_in(said: Said, vocabulary: Vocabulary) -> Iterator[Phrase]:
+    """Yield each phrase of a way in a sentence, once for each way that it may be of."""
     for found in vocabulary.ways.find(said.sentence):
         if INNOCENT in found.means:
             continue
         innocent = _is_innocent(said, found.start, found.end, vocabulary)
         for way in sorted(found.means):
-            if innocent and way != "doubt":
-                continue
-            if way == "superlative" and (_is_of_the_rest(said, known, vocabulary) or _is_of_opening(said, vocabulary)):
-                continue
-            if way in _PRAISE and _is_denied(said, found, vocabulary):
-                continue
-            if way == "original accessory" and _is_of_own_box(said, found, known, vocabulary):
-                continue
-            if way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None:
-                continue
-            verdict = RULES[way](Told(said, known, found.start, _near(said, found, vocabulary)))
+            denied = way in _PRAISE and _is_denied(said, found, vocabulary)
+            yield Phrase(found, way, denied or (innocent and way != "doubt"))
+
+
+def talk_in(sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool = True) -> tuple[Talked, ...]:
+    """Return how each sentence talks round a fault; ``learnt``: by the examples, not by phrases alone."""
+    talk = fitted_talk(vocabulary.tag) if learnt else None
+    found = []
+    for said in sentences:
+        phrased = tuple(phrases_in(said, vocabulary))
+        marks = [phrase.mark for phrase in phrased]
+        found.append(Talked(phrased, {} if talk is None else talk.of(said.raw, marks, said.signals)))
+    return tuple(found)
+
+
+def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
+    likely = talked.likely
+    for way in sorted(_KNOWN_WITHOUT & talked.chances.keys()):
+        if talked.chances[way] >= SURE:
+            verdict = RULES[way](Told(said, known, 0, said.signals))
             if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):
                 yield verdict
+    told = [phrase for phrase in talked.phrases if not phrase.taken_back]
+    for phrase in told:
+        if not (likely < LIKELY and phrase.way in TAUGHT) and not _is_out_of_place(phrase, said, known, vocabulary):
+            near = _near(said, phrase.found, vocabulary)
+            verdict = RULES[phrase.way](Told(said, known, phrase.found.start, near))
+            if verdict is not None and not _is_told_plainly(phrase.way, said, verdict.fact, known):
+                yield verdict
     yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _is_out_of_place(phrase: Phrase, said: Said, known: Known, vocabulary: Vocabulary) -> bool:
+    """Return whether a phrase speaks of something that its way is not about."""
+    if phrase.way == "superlative":
+        return _is_of_the_rest(said, known, vocabulary) or _is_of_opening(said, vocabulary)
+    if phrase.way == "original accessory" and _is_of_own_box(said, phrase.found, known, vocabulary):
+        return True
+    return phrase.way in _CONDITIONAL and vocabulary.conditions.search(said.sentence) is not None
 
 
 def _is_told_plainly(way: str, said: Said, fact: str, known: Known) -> bool:

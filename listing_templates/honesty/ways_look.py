@@ -10,7 +10,7 @@ from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.verdict import Rule, Told, Verdict
 
 _GRADES = "ABCD"
-_SCALE = r"(?<![\d.,/])(\d{1,2}(?:[.,]\d)?) ?(?:/|OF) ?(10|5)(?![\d/]|[.,]\d| ?[a-z]?gb)"
+_SCALE = r"(?<![\w.,/-])(\d{1,2}(?:[.,]\d)?) ?(?:/|OF) ?(10|5)(?![\d/]|[.,]\d| ?[a-z]?gb)"
 _PLUS = re.compile(r"(?<![\w+])(A ?\+{1,3}|A{2,3}|1A)(?![\w+])")
 _BEST_OF_GRADE = {"A": Decimal("1.0"), "B": Decimal("0.8"), "C": Decimal("0.6"), "D": Decimal("0.4")}
 _STEP = Decimal("0.05")  # 8.5 of 10 is more than grade B

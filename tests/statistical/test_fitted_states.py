@@ -10,6 +10,7 @@ import json
 import pytest
 
 from listing_templates.honesty.second_look import TERMS, chance_of
+from tests import fit_talk
 from tests.fit_second_look import ENOUGH, cases_of
 from tests.fit_states import EXAMPLES, corpus_rows, example_rows, fit, told_lines
 
@@ -47,3 +48,15 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
     assert sum(missed) >= LEAST_FOUND * len(missed)
     assert sum(whole) <= MOST_TAKEN * len(whole)
     assert len(whole) > 5000
+
+
+def test_the_ways_are_those_that_the_fit_gives() -> None:
+    kept = json.loads((EXAMPLES / "fr_ways.json").read_text("utf-8"))
+    fitted = fit_talk.fit([*fit_talk.example_rows("fr"), *fit_talk.plain_rows("fr"), *fit_talk.corpus_rows("fr")])
+    assert fitted["base"] == pytest.approx(kept["base"], abs=CLOSE)
+    same = kept["weights"].keys() & fitted["weights"].keys()
+    assert len(same) >= 0.98 * len(kept["weights"])  # a weight at the least that is kept may fall to either side
+    for clue in same:
+        for way in kept["weights"][clue].keys() | fitted["weights"][clue].keys():
+            one, other = (each["weights"][clue].get(way, 0.0) for each in (kept, fitted))
+            assert one == pytest.approx(other, abs=CLOSE + fit_talk.LEAST_WEIGHT), (clue, way)

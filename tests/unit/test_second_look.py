@@ -11,7 +11,7 @@ from data.importing.unit_json import read_unit
 from listing_templates.honesty import read_text
 from listing_templates.honesty.features import features_of
 from listing_templates.honesty.second_look import TERMS, chance_of, terms_of
-from listing_templates.honesty.states import States, fitted_states
+from listing_templates.honesty.states import fitted_states, states_from
 from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
 from listing_templates.honesty.topics import Topics, examples_of, topic_of
 from tests.fit_states import CORPUS
@@ -26,10 +26,12 @@ def test_words_and_stretches_of_letters_are_the_features_of_a_sentence() -> None
 
 
 def test_a_sentence_is_likest_to_the_topic_that_shares_its_rare_words() -> None:
-    topics = Topics([("a", "the lid is bent"), ("a", "lid"), ("b", "the screen is dark"), ("b", "screen")])
-    likeness = topics.likeness(["a dark screen", "Lids", "nothing of the kind"])
+    told = [("a", BROKEN, "the lid is bent"), ("b", BROKEN, "the screen is dark")]
+    topics = Topics([*told, ("a", "", "lid"), ("b", "", "screen")])
+    likeness, likest = topics.likeness(["a dark screen", "Lids", "nothing of the kind"])
     assert topics.labels == ("a", "b")
     assert likeness.shape == (3, 2)
+    assert likest.shape == (3, 4)
     assert likeness[0].argmax() == 1
     assert likeness[1].argmax() == 0
     assert (likeness >= 0).all()
@@ -40,7 +42,7 @@ def test_chances_of_the_states_add_up_and_a_language_without_a_fit_has_none() ->
     chances = fitted_states("en").of("The lid does not open.", {"dead"})
     assert math.isclose(sum(chances.values()), 1.0)
     assert set(fitted_states("nl").of("Kapot.", ()).values()) == {1 / len(STATES)}
-    assert States((0.0,) * len(STATES), {"!dead": (5.0, 0.0, 0.0, 0.0, 0.0, 0.0)}).of("x", {"dead"})[BROKEN] > 0.5
+    assert states_from([0.0] * len(STATES), {"!dead": [5.0, 0.0, 0.0, 0.0, 0.0, 0.0]}).of("x", {"dead"})[BROKEN] > 0.5
 
 
 @pytest.mark.parametrize(

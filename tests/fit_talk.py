@@ -1,0 +1,182 @@
+"""Fit which sentences talk round a fault, for ``honesty/talk.py``: ``python -m tests.fit_talk [tags]``.
+
+Fitted on the example sentences ``<tag>_ways.tsv``, on the phrases that the misleading texts of the half ``build`` use,
+and, as talking round nothing, on the sentences of its honest texts and on those that tell a state of a thing. The half
+``measured`` is not read.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tomllib
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
+from functools import cache
+from math import sqrt
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy import sparse
+from sklearn.linear_model import LogisticRegression
+
+from data.catalogue.reader import class_names, find_class
+from data.importing.unit_json import read_unit
+from listing_templates.class_texts import class_texts
+from listing_templates.honesty.features import written_clues
+from listing_templates.honesty.said import Said
+from listing_templates.honesty.talk import LETTERS_COUNT, PLAIN, SIGNAL_COUNTS
+from listing_templates.honesty.topics import examples_of
+from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
+from listing_templates.honesty.ways import phrases_in
+from tests.fit_states import CORPUS, EXAMPLES, KINDS, said_of, vocabulary_for
+
+LANGUAGES = ("en", "de", "fr", "es")
+STRENGTH = 1.0
+LEAST_TIMES = 3  # clues that stand in fewer sentences are left out
+LEAST_WEIGHT = 0.05  # weights that are smaller are left out
+DIGITS = 2
+# The names of the phrases for the numbers of ways in the corpus.
+NAMED = {
+    5: ("hedge", "doubt"), 6: ("shrink",), 7: ("usual", "belittle"), 8: ("cover",), 9: ("guess",), 10: ("excuse",),
+    11: ("past",), 12: ("superlative", "as new"), 14: ("gilded part",), 15: ("gilded work",), 16: ("sealed",),
+    17: ("runtime", "new cell"), 19: ("way round", "origin"), 20: ("wiped",), 21: ("pushed",), 22: ("rights",),
+    24: ("price story",), 25: ("life story",), 26: ("rest praised",), 27: ("quirk",), 28: ("danger renamed",),
+    29: ("complete", "original accessory"), 31: ("by design",), 32: ("outcome",),
+}  # fmt: skip
+
+
+class Row(NamedTuple):
+    """A sentence, the marks of its phrases, what the rules take it to assert, and its way or ``PLAIN``."""
+
+    sentence: str
+    phrases: frozenset[str]
+    signals: frozenset[str]
+    way: str
+
+
+def main(tags: list[str]) -> None:
+    """Fit each language and write its weights."""
+    for tag in tags or LANGUAGES:
+        fitted = fit([*example_rows(tag), *plain_rows(tag), *corpus_rows(tag)])
+        path = EXAMPLES / f"{tag}_ways.json"
+        path.write_text(as_json(fitted), encoding="utf-8")
+        print(f"{path.name}: {len(fitted['weights'])} clues")
+
+
+def fit(rows: list[Row]) -> dict[str, Any]:
+    """Return base and weights of each clue, by way; weights of nought are left out."""
+    clues = [clues_of(row) for row in rows]
+    times = Counter(clue for one in clues for clue in one)
+    known = {clue: place for place, clue in enumerate(sorted(c for c, often in times.items() if often >= LEAST_TIMES))}
+    entries = [(number, known[c], each) for number, one in enumerate(clues) for c, each in one.items() if c in known]
+    places, columns, values = zip(*entries, strict=True)
+    table = sparse.csr_matrix((values, (places, columns)), shape=(len(rows), len(known)))
+    labels = sorted({row.way for row in rows})
+    ways = np.array([labels.index(row.way) for row in rows])
+    model = LogisticRegression(C=STRENGTH, max_iter=500).fit(table, ways)
+    weights = np.round(model.coef_.T, DIGITS)
+    weights[np.abs(weights) < LEAST_WEIGHT] = 0
+    by_clue = {
+        clue: {labels[at]: float(weights[place, at]) for at in np.flatnonzero(weights[place])}
+        for clue, place in known.items()
+    }
+    return {
+        "base": dict(zip(labels, np.round(model.intercept_, DIGITS).tolist(), strict=True)),
+        "weights": {clue: each for clue, each in by_clue.items() if each},
+    }
+
+
+def as_json(fitted: Mapping[str, Any]) -> str:
+    """Return the fit as text, one clue a line, so that a difference can be read."""
+    lines = [
+        f"{json.dumps(clue, ensure_ascii=False)}: {json.dumps(each, separators=(',', ':'))}"
+        for clue, each in fitted["weights"].items()
+    ]
+    joined = ",\n".join(lines)
+    return f'{{"base": {json.dumps(fitted["base"])}, "weights": {{\n{joined}\n}}}}\n'
+
+
+def clues_of(row: Row) -> dict[str, float]:
+    """Return the clues of a sentence, each with what it counts, as ``Talk.of`` counts them."""
+    written = frozenset(written_clues(row.sentence))
+    found = dict.fromkeys(written, LETTERS_COUNT / sqrt(len(written) or 1))
+    found |= {f"?{phrase}": 1.0 for phrase in row.phrases}
+    return found | {f"!{signal}": SIGNAL_COUNTS for signal in row.signals}
+
+
+@cache
+def example_rows(tag: str) -> tuple[Row, ...]:
+    """Return the example sentences of the ways: those that take one, and those that only look like it."""
+    lines = (EXAMPLES / f"{tag}_ways.tsv").read_text("utf-8").splitlines()
+    split = [line.split("\t") for line in lines]
+    return tuple(read(sentence, way if does == "yes" else PLAIN, tag) for way, does, sentence in split)
+
+
+@cache
+def plain_rows(tag: str) -> tuple[Row, ...]:
+    """Return the sentences that tell a state of a thing, each read by the words of a class that has it."""
+    return tuple(
+        row_of(said_of(one.sentence, vocabulary_for(one.key, tag)), one.sentence, PLAIN, vocabulary_for(one.key, tag))
+        for one in examples_of(tag)
+        if one.key != "battery_share" and not one.text
+    )
+
+
+def read(sentence: str, way: str, tag: str) -> Row:
+    """Return a sentence read by the words of the class of which it names most things."""
+    readings = [(said_of(sentence, vocabulary), vocabulary) for vocabulary in vocabularies(tag)]
+    said, vocabulary = max(readings, key=lambda reading: sum(len(one.names) for one in reading[0]))
+    return row_of(said, sentence, way, vocabulary)
+
+
+def row_of(said: Collection[Said], sentence: str, way: str, vocabulary: Vocabulary) -> Row:
+    """Return the row of a sentence that was read."""
+    marks = frozenset(phrase.mark for one in said for phrase in phrases_in(one, vocabulary))
+    signals = frozenset[str]().union(*(one.signals for one in said))
+    return Row(sentence, marks, signals, way)
+
+
+def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
+    """Yield the sentences of the half ``build``, without the texts of these numbers.
+
+    Of a misleading text only those that use a phrase of its ways: which other sentence misleads is not written down.
+    """
+    for number, rows in text_rows(tag).items():
+        if number not in without:
+            yield from rows
+
+
+@cache
+def text_rows(tag: str) -> Mapping[str, tuple[Row, ...]]:
+    """Return the rows of each text of the half ``build``, by its number."""
+    entries = [
+        entry
+        for kind in KINDS
+        if (path := CORPUS / f"{kind}_{tag}.toml").exists()
+        for entry in tomllib.loads(path.read_text("utf-8"))["text"]
+    ]
+    return {entry["id"]: tuple(_rows_of(entry, tag)) for entry in entries}
+
+
+def _rows_of(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
+    device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
+    vocabulary = vocabulary_of(class_texts(device_class, tag), (), tag)
+    used = {name for number in entry["ways"] for name in NAMED.get(number, ())}
+    for one in said_of(entry["text"], vocabulary):
+        row = row_of([one], one.raw, PLAIN, vocabulary)
+        if entry["honest"]:
+            yield row
+        elif row.phrases & used:
+            way = min(row.phrases & used)
+            yield row._replace(way="superlative" if way == "as new" else way)
+
+
+@cache
+def vocabularies(tag: str) -> tuple[Vocabulary, ...]:
+    """Return the vocabulary of each packaged class."""
+    return tuple(vocabulary_of(class_texts(find_class(name), tag), (), tag) for name in class_names())
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
