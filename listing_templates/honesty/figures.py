@@ -12,8 +12,11 @@ from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from pricing.records.finding import Finding
 
-# "1,000", "1.000" and "1 000" are all a thousand.
-_NUMBER = r"(?<![\d.,])(\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+(?!\d)|\d{1,9}(?:[.,]\d{1,3})?)"
+# "1,000", "1.000" and "1 000" are all a thousand; "P2 512" is a name and a number.
+_NUMBER = (
+    r"(?<![\d.,])((?<!\w)(?:\d{1,3}(?:[.,'\u00a0\u202f]\d{3})+(?!\d)|\d{1,2} (?:000|024|048)\b)"
+    r"|\d{1,9}(?:[.,]\d{1,3})?)"
+)
 _GROUPED = re.compile(r"\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+")
 _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")

@@ -22,7 +22,7 @@ PLAIN = "plain"  # a sentence that talks round nothing
 LETTERS_COUNT = 8.0  # what all words and letters of a sentence count together, one phrase counting 1
 SIGNAL_COUNTS = 0.5
 SURE = 0.3  # chance of one way from which it counts without a phrase
-LIKELY = 0.05  # chance of any way from which a phrase of one is taken as such
+LIKELY = 0.03  # chance of any way from which a phrase of one is taken as such
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,7 @@ _OF_WHAT_IS_TOLD = frozenset({"doubt", "hedge", "excuse", "past", "shrink", "cov
 _OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
 # Praise of the whole unit and its past, which a negator anywhere before or right behind it in the sentence denies.
 _PRAISE = frozenset({"price story", "life story", "origin", "original accessory", "runtime", "new cell", "gilded work"})
+_SURELY = 0.5  # chance of talking round from which a clause does so beside one that tells
 _REACH = 3  # words before a phrase in which a negator turns it round
 _CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative", "wiped"})
 _BESIDE = 3  # words on either side of a phrase that it may speak of
@@ -157,12 +158,23 @@ def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) 
                 yield verdict
     told = [phrase for phrase in talked.phrases if not phrase.taken_back]
     for phrase in told:
-        if not (likely < LIKELY and phrase.way in TAUGHT) and not _is_out_of_place(phrase, said, known, vocabulary):
+        counts = likely >= LIKELY or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
+        if counts and not _is_out_of_place(phrase, said, known, vocabulary):
             near = _near(said, phrase.found, vocabulary)
             verdict = RULES[phrase.way](Told(said, known, phrase.found.start, near))
             if verdict is not None and not _is_told_plainly(phrase.way, said, verdict.fact, known):
                 yield verdict
     yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _hedges_by_itself(phrase: Phrase, said: Said, vocabulary: Vocabulary) -> bool:
+    """Return whether a clause hedges beside one that tells: "it was not tested, but it will be fine"."""
+    talk = fitted_talk(vocabulary.tag)
+    words = said.sentence[phrase.found.start : phrase.found.end]
+    clauses = [clause for clause in vocabulary.clauses(said.sentence) if words in clause and clause != said.sentence]
+    if talk is None or phrase.way != "hedge" or not clauses:
+        return False
+    return 1 - talk.of(clauses[0], [phrase.mark], ())[PLAIN] >= _SURELY
 
 
 def _is_out_of_place(phrase: Phrase, said: Said, known: Known, vocabulary: Vocabulary) -> bool:

@@ -10,7 +10,7 @@ from data.catalogue.reader import find_class
 from data.importing.unit_json import read_unit
 from listing_templates.honesty import read_text
 from listing_templates.honesty.features import features_of
-from listing_templates.honesty.second_look import TERMS, chance_of, terms_of
+from listing_templates.honesty.second_look import CLUES, TERMS, chance_of, terms_of
 from listing_templates.honesty.states import fitted_states, states_from
 from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
 from listing_templates.honesty.topics import Topics, examples_of, topic_of
@@ -20,7 +20,7 @@ LANGUAGES = ("en", "de", "fr", "es")
 
 
 def test_words_and_stretches_of_letters_are_the_features_of_a_sentence() -> None:
-    assert features_of("Né.") == ("=ne", " ne", "ne ", " ne ", " ne ")
+    assert features_of("Né.") == ("=ne", " ne", "ne ", " ne ")
     assert features_of("a b")[0] == "=a"
     assert features_of("") == ()
 
@@ -82,7 +82,7 @@ def test_the_state_belongs_to_the_topic_of_an_opening() -> None:
 
 def test_terms_are_the_clues_and_their_products_each_with_a_weight() -> None:
     assert terms_of((2.0, 3.0)) == (2.0, 3.0, 4.0, 6.0, 9.0)
-    assert len(set(TERMS)) == len(TERMS) == len(terms_of((1.0,) * 10))
+    assert len(set(TERMS)) == len(TERMS) == len(terms_of((1.0,) * len(CLUES)))
     assert chance_of((0.0, 0.0), 0.0, (1.0,) * 5) == 0.5
     assert chance_of((1.0, 1.0), 0.0, (1.0,) * 5) > 0.99
 
