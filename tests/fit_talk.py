@@ -99,7 +99,7 @@ def as_json(fitted: Mapping[str, Any]) -> str:
 
 def clues_of(row: Row) -> dict[str, float]:
     """Return the clues of a sentence, each with what it counts, as ``Talk.of`` counts them."""
-    written = frozenset(written_clues(row.sentence))
+    written = written_clues(row.sentence)
     found = dict.fromkeys(written, LETTERS_COUNT / sqrt(len(written) or 1))
     found |= {f"?{phrase}": 1.0 for phrase in row.phrases}
     return found | {f"!{signal}": SIGNAL_COUNTS for signal in row.signals}

@@ -20,10 +20,11 @@ def features_of(sentence: str) -> tuple[str, ...]:
     return tuple(_features(words_of(sentence)))
 
 
-def written_clues(sentence: str) -> Iterator[str]:
-    """Yield the features of a sentence and its pairs of neighbouring words, its edges counting as words."""
-    yield from features_of(sentence)
-    yield from (f"{one}_{other}" for one, other in pairwise(("^", *words_of(sentence), "$")))
+@lru_cache(maxsize=1024)
+def written_clues(sentence: str) -> tuple[str, ...]:
+    """Return the features of a sentence and its pairs of neighbouring words, its edges counting as words; each once."""
+    pairs = (f"{one}_{other}" for one, other in pairwise(("^", *words_of(sentence), "$")))
+    return tuple(dict.fromkeys((*features_of(sentence), *pairs)))
 
 
 def words_of(sentence: str) -> list[str]:

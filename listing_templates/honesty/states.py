@@ -20,7 +20,7 @@ from listing_templates.honesty.told_as import FOLDER, STATES
 
 def clues_of(sentence: str, signals: Collection[str]) -> tuple[str, ...]:
     """Return what a state is told by: what is written, each clue once, and each signal."""
-    return (*dict.fromkeys(written_clues(sentence)), *(f"!{signal}" for signal in sorted(signals)))
+    return (*written_clues(sentence), *(f"!{signal}" for signal in sorted(signals)))
 
 
 @dataclass(frozen=True)

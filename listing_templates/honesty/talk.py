@@ -39,7 +39,7 @@ class Talk:
             phrases: The ways whose phrases stand in it, with "~" before those that it takes back.
             signals: What the rules take it to assert.
         """
-        written = frozenset(written_clues(sentence))
+        written = written_clues(sentence)
         return self.fit.chances(
             (written, LETTERS_COUNT / sqrt(len(written) or 1)),
             ((f"?{way}" for way in phrases), 1.0),
