@@ -6,7 +6,6 @@ take as the telling of a defect, against what tells none. The half ``measured`` 
 
 from __future__ import annotations
 
-import json
 import sys
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
@@ -15,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy import sparse
 from sklearn.linear_model import LogisticRegression
 
 from data.catalogue.reader import class_names, find_class
@@ -34,6 +32,7 @@ from listing_templates.honesty.visible import as_written
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
 from listing_templates.wording import Wording
 from pricing.records.unit import Unit
+from tests.linear_fits import as_json, table_of
 
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
 EXAMPLES = Path(__file__).parents[1] / "listing_templates" / "honesty" / "examples"
@@ -77,14 +76,7 @@ def told_lines(tag: str) -> Iterator[str]:
 def fit(rows: list[Row]) -> dict[str, Any]:
     """Return base and weights of each clue, one number for each state."""
     clues = [clues_of(sentence, signals) for sentence, signals, _ in rows]
-    times: dict[str, int] = {}
-    for one in clues:
-        for clue in one:
-            times[clue] = times.get(clue, 0) + 1
-    known = {clue: place for place, clue in enumerate(sorted(c for c, often in times.items() if often >= LEAST_TIMES))}
-    entries = [(number, known[c], len(one) ** -0.5) for number, one in enumerate(clues) for c in one if c in known]
-    places, columns, values = zip(*entries, strict=True)
-    table = sparse.csr_matrix((values, (places, columns)), shape=(len(rows), len(known)))
+    known, table = table_of([dict.fromkeys(one, len(one) ** -0.5) for one in clues], LEAST_TIMES)
     states = np.array([STATES.index(state) for _, _, state in rows])
     model = LogisticRegression(C=STRENGTH, max_iter=2000).fit(table, states)
     weights = np.round(model.coef_.T, DIGITS)
@@ -96,13 +88,6 @@ def fit(rows: list[Row]) -> dict[str, Any]:
             if np.max(np.abs(weights[place])) >= LEAST_WEIGHT
         },
     }
-
-
-def as_json(fitted: Mapping[str, Any]) -> str:
-    """Return the fit as text, one clue a line, so that a difference can be read."""
-    lines = [f"{json.dumps(clue, ensure_ascii=False)}: {json.dumps(w)}" for clue, w in fitted["weights"].items()]
-    joined = ",\n".join(lines)
-    return f'{{"base": {json.dumps(fitted["base"])}, "weights": {{\n{joined}\n}}}}\n'
 
 
 def example_rows(tag: str) -> Iterator[Row]:

@@ -7,17 +7,14 @@ and, as talking round nothing, on the sentences of its honest texts and on those
 
 from __future__ import annotations
 
-import json
 import sys
 import tomllib
-from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from functools import cache
 from math import sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy import sparse
 from sklearn.linear_model import LogisticRegression
 
 from data.catalogue.reader import class_names, find_class
@@ -30,6 +27,7 @@ from listing_templates.honesty.topics import examples_of
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
 from listing_templates.honesty.ways import phrases_in
 from tests.fit_states import CORPUS, EXAMPLES, KINDS, said_of, vocabulary_for
+from tests.linear_fits import as_json, table_of
 
 LANGUAGES = ("en", "de", "fr", "es")
 STRENGTH = 1.0
@@ -60,18 +58,14 @@ def main(tags: list[str]) -> None:
     for tag in tags or LANGUAGES:
         fitted = fit([*example_rows(tag), *plain_rows(tag), *corpus_rows(tag)])
         path = EXAMPLES / f"{tag}_ways.json"
-        path.write_text(as_json(fitted), encoding="utf-8")
+        path.write_text(as_json(fitted, (",", ":")), encoding="utf-8")
         print(f"{path.name}: {len(fitted['weights'])} clues")
 
 
 def fit(rows: list[Row]) -> dict[str, Any]:
     """Return base and weights of each clue, by way; weights of nought are left out."""
     clues = [clues_of(row) for row in rows]
-    times = Counter(clue for one in clues for clue in one)
-    known = {clue: place for place, clue in enumerate(sorted(c for c, often in times.items() if often >= LEAST_TIMES))}
-    entries = [(number, known[c], each) for number, one in enumerate(clues) for c, each in one.items() if c in known]
-    places, columns, values = zip(*entries, strict=True)
-    table = sparse.csr_matrix((values, (places, columns)), shape=(len(rows), len(known)))
+    known, table = table_of(clues, LEAST_TIMES)
     labels = sorted({row.way for row in rows})
     ways = np.array([labels.index(row.way) for row in rows])
     model = LogisticRegression(C=STRENGTH, max_iter=500).fit(table, ways)
@@ -85,16 +79,6 @@ def fit(rows: list[Row]) -> dict[str, Any]:
         "base": dict(zip(labels, np.round(model.intercept_, DIGITS).tolist(), strict=True)),
         "weights": {clue: each for clue, each in by_clue.items() if each},
     }
-
-
-def as_json(fitted: Mapping[str, Any]) -> str:
-    """Return the fit as text, one clue a line, so that a difference can be read."""
-    lines = [
-        f"{json.dumps(clue, ensure_ascii=False)}: {json.dumps(each, separators=(',', ':'))}"
-        for clue, each in fitted["weights"].items()
-    ]
-    joined = ",\n".join(lines)
-    return f'{{"base": {json.dumps(fitted["base"])}, "weights": {{\n{joined}\n}}}}\n'
 
 
 def clues_of(row: Row) -> dict[str, float]:

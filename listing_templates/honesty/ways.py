@@ -150,31 +150,34 @@ def talk_in(sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool =
 
 
 def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
-    likely = talked.likely
+    for way, told in _taken(said, talked, known, vocabulary):
+        verdict = RULES[way](told)
+        if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):
+            yield verdict
+    yield from ways_look.scales(said, known, vocabulary.words.out_of)
+
+
+def _taken(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[tuple[str, Told]]:
+    """Yield each way that a sentence takes, with what its rule sees: those known without a phrase, then the phrases."""
     for way in sorted(_KNOWN_WITHOUT & talked.chances.keys()):
         if talked.chances[way] >= SURE:
-            verdict = RULES[way](Told(said, known, 0, said.signals))
-            if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):
-                yield verdict
-    told = [phrase for phrase in talked.phrases if not phrase.taken_back]
-    for phrase in told:
-        counts = likely >= LIKELY or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
+            yield way, Told(said, known, 0, said.signals)
+    for phrase in talked.phrases:
+        if phrase.taken_back:
+            continue
+        counts = talked.likely >= LIKELY or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
         if counts and not _is_out_of_place(phrase, said, known, vocabulary):
-            near = _near(said, phrase.found, vocabulary)
-            verdict = RULES[phrase.way](Told(said, known, phrase.found.start, near))
-            if verdict is not None and not _is_told_plainly(phrase.way, said, verdict.fact, known):
-                yield verdict
-    yield from ways_look.scales(said, known, vocabulary.words.out_of)
+            yield phrase.way, Told(said, known, phrase.found.start, _near(said, phrase.found, vocabulary))
 
 
 def _hedges_by_itself(phrase: Phrase, said: Said, vocabulary: Vocabulary) -> bool:
     """Return whether a clause hedges beside one that tells: "it was not tested, but it will be fine"."""
     talk = fitted_talk(vocabulary.tag)
+    if talk is None or phrase.way != "hedge":
+        return False
     words = said.sentence[phrase.found.start : phrase.found.end]
     clauses = [clause for clause in vocabulary.clauses(said.sentence) if words in clause and clause != said.sentence]
-    if talk is None or phrase.way != "hedge" or not clauses:
-        return False
-    return 1 - talk.of(clauses[0], [phrase.mark], ())[PLAIN] >= _SURELY
+    return bool(clauses) and 1 - talk.of(clauses[0], [phrase.mark], ())[PLAIN] >= _SURELY
 
 
 def _is_out_of_place(phrase: Phrase, said: Said, known: Known, vocabulary: Vocabulary) -> bool:
