@@ -2,7 +2,7 @@
 
 Fitted on the texts ``wide_*`` of the half ``build``, which say where they tell each defect: sentences that tell one,
 against all sentences asked about things that are whole on the record, as if they were not. The texts are read in two
-halves, each by states and examples fitted without it. The half ``measured`` is not read.
+halves, each by states, topics and examples fitted without it. The half ``measured`` is not read.
 """
 
 from __future__ import annotations
@@ -21,17 +21,18 @@ from data.importing.unit_json import read_unit
 from listing_templates.class_texts import class_texts
 from listing_templates.fact import Fact
 from listing_templates.fact_texts import facts_in
+from listing_templates.honesty.network import Network
 from listing_templates.honesty.second_look import TERMS, chance_of, look_again, terms_of
-from listing_templates.honesty.states import States, states_from
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import talk_in
 from pricing.records.device_class import DeviceClass
-from tests.fit_states import CORPUS, EXAMPLES, corpus_rows, example_rows, fit, honest_texts, read
+from tests.fit_states import CORPUS, LANGUAGES, corpus_rows, example_rows, honest_texts, read
+from tests.fit_topics import topic_rows
+from tests.networks import EXAMPLES, ROUNDS, fit
 
-LANGUAGES = ("en", "de", "fr", "es")
 STRENGTH = 0.3
-ENOUGH = 0.15
-BOUNDS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
+ENOUGH = 0.07
+BOUNDS = (0.05, 0.07, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
 
 Case = tuple[str, str, str, bool, bool, list[tuple[bool, tuple[float, ...]]]]
 # language, noun, state, recorded, told by the rules, and for each look whether it tells it and its clues
@@ -39,7 +40,7 @@ Case = tuple[str, str, str, bool, bool, list[tuple[bool, tuple[float, ...]]]]
 
 def main() -> None:
     """Fit, show how each language does by the weights of the others, and write those of all."""
-    cases = [case for tag in LANGUAGES for case in cases_of(tag)]
+    cases = [case for half in (0, 1) for case in cases_of(half)]
     for tag in LANGUAGES:
         show([case for case in cases if case[0] == tag], *fitted([case for case in cases if case[0] != tag]))
     base, weights = fitted(cases)
@@ -76,20 +77,20 @@ def show(cases: Sequence[Case], base: float, weights: Sequence[float]) -> None:
             print(f"{what:10} {sort:16} {len(found):5}  {shares}")
 
 
-def cases_of(tag: str) -> Iterator[Case]:
-    """Yield each recorded defect of the texts, and each thing that is whole as if it had one."""
-    entries = honest_texts("wide", tag)
-    examples = list(example_rows(tag))
-    for half in (0, 1):
-        held = [entry for number, entry in enumerate(entries) if number % 2 == half]
-        weights = fit([*examples, *corpus_rows(tag, {entry["id"] for entry in held})])
-        states = states_from(weights["base"], weights["weights"])
-        without = frozenset(entry["id"] for entry in held)
-        for entry in held:
-            yield from _cases(entry, tag, states, without)
+def cases_of(half: int, tags: Sequence[str] = LANGUAGES, rounds: int = ROUNDS) -> Iterator[Case]:
+    """Yield each recorded defect of one half of the texts, and each thing that is whole as if it had one."""
+    held = {tag: honest_texts("wide", tag)[half::2] for tag in LANGUAGES}
+    without = frozenset(entry["id"] for entries in held.values() for entry in entries)
+    state_rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag, without))]
+    networks = fit(state_rows, members=1, rounds=rounds), fit(topic_rows(without), members=1, rounds=rounds)
+    for tag in tags:
+        for entry in held[tag]:
+            yield from _cases(entry, tag, without, *networks)
 
 
-def _cases(entry: Mapping[str, Any], tag: str, states: States, without: frozenset[str]) -> Iterator[Case]:
+def _cases(
+    entry: Mapping[str, Any], tag: str, without: frozenset[str], states: Network, topics: Network
+) -> Iterator[Case]:
     unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
     device_class = find_class(unit.device_class)
     facts = {fact.key: fact for fact in facts_in(unit, device_class, tag)}
@@ -98,7 +99,7 @@ def _cases(entry: Mapping[str, Any], tag: str, states: States, without: frozense
     again = look_again(said, talk_in(said, vocabulary), vocabulary, without)
     if again is None:
         return
-    second = replace(again, states=states)
+    second = replace(again, state_network=states, topic_network=topics)
     raw = {one.start: one.raw for one in said}
     for key, quote in entry["tells"].items():
         if key in facts:

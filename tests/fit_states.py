@@ -1,20 +1,17 @@
 """Fit what sentences say of things, for ``listing_templates/honesty/states.py``: ``python -m tests.fit_states``.
 
-Fitted on the example sentences and on the honest texts of the half ``build``: what the rules, or the texts' own list,
-take as the telling of a defect, against what tells none. The half ``measured`` is not read.
+Fitted on the example sentences and on the honest texts of the half ``build``, of all four languages together: what the
+rules, or the texts' own list, take as the telling of a defect, against what tells none. The half ``measured`` is not
+read. Writes ``<tag>_told.tsv`` too, the sentences of those texts that tell of one thing or two.
 """
 
 from __future__ import annotations
 
-import sys
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
-
-import numpy as np
-from sklearn.linear_model import LogisticRegression
 
 from data.catalogue.reader import class_names, find_class
 from data.importing.unit_json import read_unit
@@ -25,36 +22,28 @@ from listing_templates.fact_texts import facts_in
 from listing_templates.honesty.evidence import disclosures
 from listing_templates.honesty.said import Said, said_in
 from listing_templates.honesty.statements import statements_of
-from listing_templates.honesty.states import clues_of
-from listing_templates.honesty.told_as import GOOD, MARKED, STATES, TOLD_AS, told_as
+from listing_templates.honesty.told_as import GOOD, MARKED, TOLD_AS, told_as
 from listing_templates.honesty.topics import examples_of
 from listing_templates.honesty.visible import as_written
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
 from listing_templates.wording import Wording
 from pricing.records.unit import Unit
-from tests.linear_fits import as_json, table_of
+from tests.networks import EXAMPLES, Row, fit, write
 
+LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
-EXAMPLES = Path(__file__).parents[1] / "listing_templates" / "honesty" / "examples"
 KINDS = ("texts", "more", "other", "long", "wide")
-STRENGTH = 10.0
-LEAST_TIMES = 3  # clues that stand in fewer sentences are left out
-DIGITS = 2
-LEAST_WEIGHT = 0.15  # clues that weigh less in all states are left out
 MOST_TOLD = 2  # things that a sentence tells of and still is an example for each
 
-Row = tuple[str, frozenset[str], str]  # sentence, what the rules take it to assert, state
 
-
-def main(tags: list[str]) -> None:
-    """Fit each language and write its weights."""
-    for tag in tags or ("en", "de", "fr", "es"):
+def main() -> None:
+    """Fit all languages together and write the network."""
+    for tag in LANGUAGES:
         (EXAMPLES / f"{tag}_told.tsv").write_text("".join(told_lines(tag)), encoding="utf-8")
-        examples_of.cache_clear()
-        fitted = fit([*example_rows(tag), *corpus_rows(tag)])
-        path = EXAMPLES / f"{tag}.json"
-        path.write_text(as_json(fitted), encoding="utf-8")
-        print(f"{path.name}: {len(fitted['weights'])} clues")
+    examples_of.cache_clear()
+    rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag))]
+    write(fit(rows), "states")
+    print(f"states: {len(rows)} sentences")
 
 
 def told_lines(tag: str) -> Iterator[str]:
@@ -73,28 +62,14 @@ def told_lines(tag: str) -> Iterator[str]:
                 yield "\t".join((facts[key].thing, state, " ".join(quote.split()), entry["id"])) + "\n"
 
 
-def fit(rows: list[Row]) -> dict[str, Any]:
-    """Return base and weights of each clue, one number for each state."""
-    clues = [clues_of(sentence, signals) for sentence, signals, _ in rows]
-    known, table = table_of([dict.fromkeys(one, len(one) ** -0.5) for one in clues], LEAST_TIMES)
-    states = np.array([STATES.index(state) for _, _, state in rows])
-    model = LogisticRegression(C=STRENGTH, max_iter=2000).fit(table, states)
-    weights = np.round(model.coef_.T, DIGITS)
-    return {
-        "base": [float(one) for one in np.round(model.intercept_, DIGITS)],
-        "weights": {
-            clue: weights[place].tolist()
-            for clue, place in known.items()
-            if np.max(np.abs(weights[place])) >= LEAST_WEIGHT
-        },
-    }
-
-
-def example_rows(tag: str) -> Iterator[Row]:
-    """Yield the example sentences of a language, each read by the words of a class that has its thing."""
-    for one in examples_of(tag):
-        if one.key != "battery_share" and not one.text:
-            yield one.sentence, signals_in(one.sentence, vocabulary_for(one.key, tag)), TOLD_AS[one.state]
+@cache
+def example_rows(tag: str) -> tuple[Row, ...]:
+    """Return the example sentences of a language, each read by the words of a class that has its thing."""
+    return tuple(
+        Row(one.sentence, signals_in(one.sentence, vocabulary_for(one.key, tag)), TOLD_AS[one.state])
+        for one in examples_of(tag)
+        if one.key != "battery_share" and not one.text
+    )
 
 
 def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
@@ -102,7 +77,7 @@ def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
     for kind in KINDS:
         for entry in honest_texts(kind, tag):
             if entry["id"] not in without:
-                yield from text_rows(entry, tag)
+                yield from text_rows(kind, tag)[entry["id"]]
 
 
 def honest_texts(kind: str, tag: str) -> list[dict[str, Any]]:
@@ -111,8 +86,14 @@ def honest_texts(kind: str, tag: str) -> list[dict[str, Any]]:
     return [one for one in tomllib.loads(path.read_text("utf-8"))["text"] if one["honest"]] if path.exists() else []
 
 
-def text_rows(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
-    """Yield the sentences of one honest text: those that tell one sort of thing only, and those that tell nothing."""
+@cache
+def text_rows(kind: str, tag: str) -> Mapping[str, tuple[Row, ...]]:
+    """Return the rows of each honest text of one file, by its number."""
+    return {entry["id"]: tuple(_rows_of(entry, tag)) for entry in honest_texts(kind, tag)}
+
+
+def _rows_of(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
+    """Yield the sentences that tell one sort of thing only, and those that tell nothing."""
     unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
     said, told, states = read(entry["text"], unit, tag)
     tells: Mapping[str, str] = entry.get("tells", {})
@@ -121,9 +102,9 @@ def text_rows(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
         keys |= {key for key, quote in tells.items() if quote in one.raw or one.raw in quote}
         found = {states[key] for key in keys if key in states}
         if len(found) == 1:
-            yield one.raw, one.signals, found.pop()
+            yield Row(one.raw, one.signals, found.pop())
         elif not found:
-            yield one.raw, one.signals, GOOD
+            yield Row(one.raw, one.signals, GOOD)
 
 
 def read(text: str, unit: Unit, tag: str) -> tuple[tuple[Said, ...], Mapping[str, frozenset[int]], Mapping[str, str]]:
@@ -160,4 +141,4 @@ def vocabulary_for(key: str, tag: str) -> Vocabulary:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()

@@ -1,39 +1,29 @@
-"""Fit which sentences talk round a fault, for ``honesty/talk.py``: ``python -m tests.fit_talk [tags]``.
+"""Fit which sentences talk round a fault, for ``honesty/talk.py``: ``python -m tests.fit_talk``.
 
-Fitted on the example sentences ``<tag>_ways.tsv``, on the phrases that the misleading texts of the half ``build`` use,
-and, as talking round nothing, on the sentences of its honest texts and on those that tell a state of a thing. The half
-``measured`` is not read.
+Fitted on the example sentences ``<tag>_ways.tsv`` of all four languages, on the phrases that the misleading texts of
+the half ``build`` use, and, as talking round nothing, on the sentences of its honest texts and on those that tell a
+state of a thing. The half ``measured`` is not read.
 """
 
 from __future__ import annotations
 
-import sys
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from functools import cache
-from math import sqrt
-from typing import Any, NamedTuple
-
-import numpy as np
-from sklearn.linear_model import LogisticRegression
+from typing import Any
 
 from data.catalogue.reader import class_names, find_class
 from data.importing.unit_json import read_unit
 from listing_templates.class_texts import class_texts
-from listing_templates.honesty.features import written_clues
 from listing_templates.honesty.said import Said
-from listing_templates.honesty.talk import LETTERS_COUNT, PLAIN, SIGNAL_COUNTS
+from listing_templates.honesty.sentences import pieces_of
+from listing_templates.honesty.talk import PLAIN, marks_of
 from listing_templates.honesty.topics import examples_of
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
 from listing_templates.honesty.ways import phrases_in
-from tests.fit_states import CORPUS, EXAMPLES, KINDS, said_of, vocabulary_for
-from tests.linear_fits import as_json, table_of
+from tests.fit_states import CORPUS, KINDS, LANGUAGES, said_of, vocabulary_for
+from tests.networks import EXAMPLES, Row, fit, write
 
-LANGUAGES = ("en", "de", "fr", "es")
-STRENGTH = 1.0
-LEAST_TIMES = 3  # clues that stand in fewer sentences are left out
-LEAST_WEIGHT = 0.05  # weights that are smaller are left out
-DIGITS = 2
 # The names of the phrases for the numbers of ways in the corpus.
 NAMED = {
     5: ("hedge", "doubt"), 6: ("shrink",), 7: ("usual", "belittle"), 8: ("cover",), 9: ("guess",), 10: ("excuse",),
@@ -44,49 +34,14 @@ NAMED = {
 }  # fmt: skip
 
 
-class Row(NamedTuple):
-    """A sentence, the marks of its phrases, what the rules take it to assert, and its way or ``PLAIN``."""
-
-    sentence: str
-    phrases: frozenset[str]
-    signals: frozenset[str]
-    way: str
-
-
-def main(tags: list[str]) -> None:
-    """Fit each language and write its weights."""
-    for tag in tags or LANGUAGES:
-        fitted = fit([*example_rows(tag), *plain_rows(tag), *corpus_rows(tag)])
-        path = EXAMPLES / f"{tag}_ways.json"
-        path.write_text(as_json(fitted, (",", ":")), encoding="utf-8")
-        print(f"{path.name}: {len(fitted['weights'])} clues")
-
-
-def fit(rows: list[Row]) -> dict[str, Any]:
-    """Return base and weights of each clue, by way; weights of nought are left out."""
-    clues = [clues_of(row) for row in rows]
-    known, table = table_of(clues, LEAST_TIMES)
-    labels = sorted({row.way for row in rows})
-    ways = np.array([labels.index(row.way) for row in rows])
-    model = LogisticRegression(C=STRENGTH, max_iter=500).fit(table, ways)
-    weights = np.round(model.coef_.T, DIGITS)
-    weights[np.abs(weights) < LEAST_WEIGHT] = 0
-    by_clue = {
-        clue: {labels[at]: float(weights[place, at]) for at in np.flatnonzero(weights[place])}
-        for clue, place in known.items()
-    }
-    return {
-        "base": dict(zip(labels, np.round(model.intercept_, DIGITS).tolist(), strict=True)),
-        "weights": {clue: each for clue, each in by_clue.items() if each},
-    }
-
-
-def clues_of(row: Row) -> dict[str, float]:
-    """Return the clues of a sentence, each with what it counts, as ``Talk.of`` counts them."""
-    written = written_clues(row.sentence)
-    found = dict.fromkeys(written, LETTERS_COUNT / sqrt(len(written) or 1))
-    found |= {f"?{phrase}": 1.0 for phrase in row.phrases}
-    return found | {f"!{signal}": SIGNAL_COUNTS for signal in row.signals}
+def main() -> None:
+    """Fit all languages together and write the network."""
+    whole = [row for tag in LANGUAGES for row in (*example_rows(tag), *plain_rows(tag), *corpus_rows(tag))]
+    # A piece of a sentence that talks round nothing does so neither; which piece of another does is not written down.
+    pieces = [Row(piece, (), PLAIN) for row in whole if row.label == PLAIN for piece in pieces_of(row.sentence)]
+    rows = [*whole, *pieces]
+    write(fit(rows), "ways")
+    print(f"ways: {len(rows)} sentences")
 
 
 @cache
@@ -118,13 +73,13 @@ def row_of(said: Collection[Said], sentence: str, way: str, vocabulary: Vocabula
     """Return the row of a sentence that was read."""
     marks = frozenset(phrase.mark for one in said for phrase in phrases_in(one, vocabulary))
     signals = frozenset[str]().union(*(one.signals for one in said))
-    return Row(sentence, marks, signals, way)
+    return Row(sentence, marks_of(marks, signals), way)
 
 
 def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
     """Yield the sentences of the half ``build``, without the texts of these numbers.
 
-    Of a misleading text only those that use a phrase of its ways: which other sentence misleads is not written down.
+    Of a misleading text only those that use a phrase of its ways, or that it names itself as what misleads.
     """
     for number, rows in text_rows(tag).items():
         if number not in without:
@@ -146,14 +101,16 @@ def text_rows(tag: str) -> Mapping[str, tuple[Row, ...]]:
 def _rows_of(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
     device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
     vocabulary = vocabulary_of(class_texts(device_class, tag), (), tag)
-    used = {name for number in entry["ways"] for name in NAMED.get(number, ())}
+    names = [name for number in entry["ways"] for name in NAMED.get(number, ())]
+    used, misleads = set(names), entry.get("misleads", "")
     for one in said_of(entry["text"], vocabulary):
         row = row_of([one], one.raw, PLAIN, vocabulary)
         if entry["honest"]:
             yield row
-        elif row.phrases & used:
-            way = min(row.phrases & used)
-            yield row._replace(way="superlative" if way == "as new" else way)
+        elif taken := sorted(name for name in used if f"?{name}" in row.marks):
+            yield row._replace(label="superlative" if taken[0] == "as new" else taken[0])
+        elif names and misleads and (misleads in one.raw or one.raw in misleads):
+            yield row._replace(label=names[0])
 
 
 @cache
@@ -163,4 +120,4 @@ def vocabularies(tag: str) -> tuple[Vocabulary, ...]:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()

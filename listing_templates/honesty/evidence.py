@@ -23,13 +23,12 @@ from listing_templates.honesty.words import Evidence as Wanted
 
 # Nobody tried, looked or asked: which of them is said tells the buyer the same.
 _NOT_CHECKED = frozenset({"untested", "not looked at", "lock not checked"})
-# What a text must assert of a function in each recorded state; one of them is enough. To say less of a function
-# than the record ("not working" of one that was not tested) leaves the buyer warned.
+# What a text must assert of a function in each recorded state; one of them is enough.
 _ENOUGH: dict[str, frozenset[str]] = {
     "dead": frozenset({"dead", "fault"}),
     "impaired": frozenset({"impaired", "fault", "dead", "trouble"}),
     "removed": frozenset({"removed"}),
-    "untested": _NOT_CHECKED | {"dead", "fault"},
+    "untested": _NOT_CHECKED,
     "third-party": frozenset({"third-party"}),
     "salvaged": frozenset({"salvaged"}),
     "unknown": frozenset({"unknown origin"}),
@@ -38,6 +37,7 @@ _ENOUGH: dict[str, frozenset[str]] = {
     "covered": _NOT_CHECKED,
     "not looked at": _NOT_CHECKED,
 }
+_OBSERVED = frozenset({"dead", "impaired", "removed", "fault"})
 _BROKEN_OFF = frozenset({"removed", "absent", "kind:chip", "kind:crack"})
 # Praise, and what a negator right before a name makes of it: "no mould" denies the fault.
 _DENIED = frozenset({"works", "tested", "clean", "absent"})
@@ -356,6 +356,9 @@ def _is_as_large(fact: Fact, said: Said) -> bool:
 def _is_told(fact: Fact, pair: _Pair, symptom: frozenset[str]) -> bool:
     if pair.signals & _ENOUGH[fact.state]:
         return True
+    if pair.signals & _NOT_CHECKED and not pair.signals & _OBSERVED:
+        # Of what is known, "not tested" tells nothing.
+        return bool(pair.words & symptom) and fact.state == "impaired"
     if fact.state in ("dead", "removed") and "works" not in pair.signals:
         return bool(pair.signals & {"trouble", "absent", "impaired"})
     return bool(pair.words & symptom)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
-from itertools import pairwise
 
 from listing_templates.honesty.tokens import without_accents
 
@@ -18,13 +17,6 @@ def features_of(sentence: str) -> tuple[str, ...]:
     """Return the words of a sentence and their stretches of three and four letters, without accents, each as often
     as it stands there. A stretch at the edge of a word holds a blank there, so "not" is another than in "note"."""
     return tuple(_features(words_of(sentence)))
-
-
-@lru_cache(maxsize=1024)
-def written_clues(sentence: str) -> tuple[str, ...]:
-    """Return the features of a sentence and its pairs of neighbouring words, its edges counting as words; each once."""
-    pairs = (f"{one}_{other}" for one, other in pairwise(("^", *words_of(sentence), "$")))
-    return tuple(dict.fromkeys((*features_of(sentence), *pairs)))
 
 
 def words_of(sentence: str) -> list[str]:

@@ -18,8 +18,10 @@ from numpy.typing import NDArray
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.evidence import telling
+from listing_templates.honesty.network import Network
 from listing_templates.honesty.said import Said
-from listing_templates.honesty.states import States, fitted_states
+from listing_templates.honesty.sentences import pieces_of
+from listing_templates.honesty.states import states_of
 from listing_templates.honesty.talk import LIKELY
 from listing_templates.honesty.told_as import (
     BAD,
@@ -33,26 +35,31 @@ from listing_templates.honesty.told_as import (
     kindred,
     told_as,
 )
-from listing_templates.honesty.topics import WITH_STATE, Topics, topic_of, topics_of
+from listing_templates.honesty.topics import WITH_STATE, Topics, chances_of_topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.ways import Talked
 
-# As what else a state may be told: who says "not working" of what nobody tried leaves the buyer warned.
+# As what else a state may be told, so that the buyer is warned of the same.
 _ALSO: Mapping[str, tuple[str, ...]] = {
-    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED), "untested": (OPEN, BROKEN, GONE),
+    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED), "untested": (OPEN,),
     "unknown": (FOREIGN, OPEN), "not verified": (OPEN, BROKEN), "not recorded": (OPEN, BROKEN),
 }  # fmt: skip
 # Ways of talking round a fault: a sentence that does so tells of none, however like.
 _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
 _PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
 _ORIGINS = frozenset({"third-party", "salvaged", "unknown origin", "original"})
-_PRAISE_COUNTS = 0.25  # chance of nothing bad from which words of praise are taken as such
+# Marks that go no deeper than the surface.
+_ON_THE_SURFACE = frozenset({"glue rest", "sticker rest", "paint over", "discolouring"})
+# What is plainly another state than that on record: who says "not working" of what was taken out says less than that.
+_ANOTHER_STATE = {"removed": frozenset({"dead"}), "untested": frozenset({"dead"}), "dead": frozenset({"untested"})}
+_PRAISE_COUNTS = 0.5  # chance of nothing bad from which words of praise are taken as such
 _TALKS = 0.7  # chance of talking round a fault from which a sentence tells of none
 _SHORT = 4  # words of a sentence that is read together with the next
-_RANK = 4  # a sentence is only asked about the things that it is likest to, and those that it names
+_RANK = 4  # a sentence is only asked about the things that it is likest to, by words or meaning, and those it names
 CLUES = (
     "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
-    "of a condition", "like what tells it",
+    "of a condition", "like what tells it", "means it",
+    "piece says so", "piece says good",
 )  # fmt: skip
 TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
 
@@ -72,8 +79,9 @@ class SecondLook:
     sentences: tuple[Said, ...]
     talked: tuple[Talked, ...]
     topics: Topics
-    states: States
     vocabulary: Vocabulary
+    state_network: Network | None = None
+    topic_network: Network | None = None
 
     def looks(self, fact: Fact) -> Iterator[Look]:
         """Yield the sentences that may tell a fact, with what speaks for it."""
@@ -83,25 +91,28 @@ class SecondLook:
         if column is None or not wanted:
             return
         of_condition = fact.noun in WITH_STATE
-        best_of_noun = self._likeness[:, self.topics.of_noun[topic.split(":")[0]]].max(axis=1)
+        of_noun = self.topics.of_noun[topic.split(":")[0]]
+        best_of_noun, likeliest_of_noun = self._likeness[:, of_noun].max(axis=1), self._chances[:, of_noun].max(axis=1)
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ())}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
+            states, of_piece = self._states[row], self._of_piece(row, column)
             named = topic in said.subjects
             if self._misleads[row] or _says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
-            states = self._states(row)
             if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
                 continue
             is_best_of_noun = likeness[column] >= best_of_noun[row]
-            if of_condition and (not is_best_of_noun or self._claims(fact, said)):
+            likeliest = self._chances[row, column] >= likeliest_of_noun[row]
+            if of_condition and (not (is_best_of_noun or likeliest) or self._claims(fact, said)):
                 # "Never opened" is like "opened by us", and liker to "no sign of opening".
                 continue
             yield Look(said.start, (
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
                 float(is_best_of_noun), sum(states[one] for one in wanted), states[GOOD],
                 float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
-                float(of_condition), self._like_told(row, topic, wanted),
+                float(of_condition), self._like_told(row, topic, wanted), float(self._chances[row, column]),
+                sum(of_piece[one] for one in wanted), of_piece[GOOD],
             ))  # fmt: skip
 
     def _like_told(self, row: int, topic: str, wanted: Collection[str]) -> float:
@@ -138,9 +149,42 @@ class SecondLook:
     def _both(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         return self.topics.likeness([said.raw for said in self._readings])
 
+    def _of_piece(self, row: int, column: int) -> Mapping[str, float]:
+        """Return what the piece of a sentence says that is likeliest to speak of a topic; else what the sentence does.
+
+        In a list each piece names a thing of its own, and what is said of it may stand in the piece or beside it.
+        """
+        of_pieces = self._piece_chances[row]
+        if not len(of_pieces):
+            return self._states[row]
+        return self._piece_states[row][int(of_pieces[:, column].argmax())]
+
+    @cached_property
+    def _pieces(self) -> list[tuple[str, ...]]:
+        return [pieces_of(said.raw) for said in self._readings]
+
+    @cached_property
+    def _whole_chances(self) -> NDArray[np.float64]:
+        """Chance of each topic that a sentence speaks of it, by its meaning; shape (sentences, topics)."""
+        return chances_of_topics([said.raw for said in self._readings], self.topics.labels, self.topic_network)
+
+    @cached_property
+    def _piece_chances(self) -> list[NDArray[np.float64]]:
+        """The same for the pieces of each sentence; shapes (pieces, topics)."""
+        pieces = [piece for some in self._pieces for piece in some]
+        every = chances_of_topics(pieces, self.topics.labels, self.topic_network)
+        return np.split(every, np.cumsum([len(some) for some in self._pieces])[:-1])
+
+    @cached_property
+    def _chances(self) -> NDArray[np.float64]:
+        """Of a sentence or of its likeliest piece; shape (sentences, topics)."""
+        pairs = zip(self._whole_chances, self._piece_chances, strict=True)
+        return np.array([np.maximum(whole, of_pieces.max(axis=0, initial=0.0)) for whole, of_pieces in pairs])
+
     @cached_property
     def _likeness(self) -> NDArray[np.float64]:
-        return self._both[0]
+        """By words and by meaning together, 0 to 3; shape (sentences, topics)."""
+        return np.asarray(self._both[0] + self._chances)
 
     @cached_property
     def _likest(self) -> NDArray[np.float64]:
@@ -154,8 +198,9 @@ class SecondLook:
     def _ranked(self) -> Mapping[int, list[int]]:
         """Column of a topic -> the sentences that it is among the likest of."""
         ranked: dict[int, list[int]] = {}
+        by_meaning = np.argsort(-self._chances, axis=1)[:, :_RANK]
         for row, order in enumerate(self._order):
-            for column in order:
+            for column in {*order, *by_meaning[row].tolist()}:
                 ranked.setdefault(column, []).append(row)
         return ranked
 
@@ -169,14 +214,18 @@ class SecondLook:
         return naming
 
     @cached_property
-    def _states_read(self) -> dict[int, Mapping[str, float]]:
-        return {}
+    def _states(self) -> tuple[Mapping[str, float], ...]:
+        """What each sentence says of what it speaks of."""
+        readings = self._readings
+        return states_of([said.raw for said in readings], [said.signals for said in readings], self.state_network)
 
-    def _states(self, row: int) -> Mapping[str, float]:
-        """Return the states of a sentence, read when it is first asked about something."""
-        if row not in self._states_read:
-            self._states_read[row] = self.states.of(self._readings[row].raw, self._readings[row].signals)
-        return self._states_read[row]
+    @cached_property
+    def _piece_states(self) -> list[tuple[Mapping[str, float], ...]]:
+        """The same for the pieces of each sentence."""
+        pairs = list(zip(self._pieces, self._readings, strict=True))
+        signals = [said.signals for pieces, said in pairs for _ in pieces]
+        every = iter(states_of([one for pieces, _ in pairs for one in pieces], signals, self.state_network))
+        return [tuple(next(every) for _ in pieces) for pieces, _ in pairs]
 
 
 def _told_as(fact: Fact) -> Collection[str]:
@@ -212,11 +261,22 @@ def _with_next(said: Said, after: Said | None) -> Said:
 def _says_otherwise(fact: Fact, said: Said) -> bool:
     """Return whether a sentence plainly tells something else: marks of other kinds only, or another origin."""
     if fact.noun == "mark":
-        other = bool(said.kinds) and not said.kinds & kindred(fact.state)
+        other = bool(said.kinds) and not said.kinds & kindred(fact.state) and not _is_slight_and_as_large(fact, said)
         return other or f"no kind:{fact.state}" in said.signals
+    if fact.noun == "function":
+        of_it = [one.signals for one in said.statements if fact.key in one.subjects]
+        return any(signals & _ANOTHER_STATE.get(fact.state, frozenset()) for signals in of_it) and not any(
+            signals & telling(fact.state) for signals in of_it
+        )
     # "Whether it is original we do not know" names an origin and tells that it is unknown.
     names_another = bool(said.signals & _ORIGINS) and not said.signals & telling(fact.state)
     return fact.noun == "part" and fact.state != "unknown" and names_another
+
+
+def _is_slight_and_as_large(fact: Fact, said: Said) -> bool:
+    """Return whether a mark that lies on a surface is told with its size; sellers have many names for such marks."""
+    sizes = {float(mark.size_mm) for mark in fact.marks if mark.size_mm is not None}
+    return fact.state in _ON_THE_SURFACE and any(size == length for size in sizes for length in said.lengths_mm)
 
 
 def _only_praises(topic: str, said: Said) -> bool:
@@ -236,7 +296,7 @@ def look_again(
     topics = topics_of(vocabulary.tag, vocabulary.spoken, without)
     if topics is None or not sentences:
         return None
-    return SecondLook(tuple(sentences), tuple(talked), topics, fitted_states(vocabulary.tag), vocabulary)
+    return SecondLook(tuple(sentences), tuple(talked), topics, vocabulary)
 
 
 def told_after_all(

@@ -14,6 +14,10 @@ _ORDINALS = frozenset({"1", "2", "3", "4"})  # "the 2. slot"; at the beginning o
 _END = re.compile(r"[.!?…]+(?=[\s\"”')\]*_]|$)")
 
 
+_PARTING = re.compile(r"\s*[;:,()–—](?=\s|$)|\s+-\s+|\s\(")
+_PIECE_WORDS = 3  # words of a piece of a sentence that says something by itself
+
+
 @dataclass(frozen=True)
 class Span:
     """A sentence: its place, and whether it leads in the lines below it or is one of a list.
@@ -51,6 +55,13 @@ def spans_of(text: str, abbreviations: frozenset[str], months: frozenset[str] = 
             at = line.start()
             yield Span(at + start, at + end, leads, listed, gap and number == 0 and not listed, heading)
         last = line.end()
+
+
+def pieces_of(sentence: str) -> tuple[str, ...]:
+    """Return what stands between commas, colons, brackets and dashes, but no word or two; nothing if there are none."""
+    pieces = [piece.strip() for piece in _PARTING.split(sentence)]
+    long_enough = tuple(piece for piece in pieces if len(piece.split()) >= _PIECE_WORDS)
+    return long_enough if len(pieces) > 1 else ()
 
 
 def _pieces(line: str, abbreviations: frozenset[str], months: frozenset[str]) -> Iterator[tuple[int, int]]:

@@ -17,10 +17,17 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 from sklearn.preprocessing import normalize
 
 from listing_templates.honesty.features import features_of
+from listing_templates.honesty.meaning import vectors_of
+from listing_templates.honesty.network import Network, fitted_network
 from listing_templates.honesty.told_as import FOLDER, told_as
 
 # Of these the state belongs to the topic: what is said of an opening is who did it.
 WITH_STATE = frozenset({"opened", "liquid", "data"})
+
+
+NOTHING = "nothing"  # the topic of a sentence that speaks of no thing of the unit
+# Nobody looked, or nobody could: the buyer learns the same of what was found, and sellers say one for the other.
+_SAME_TO_A_BUYER = {"not looked at": "cannot be seen"}
 
 
 class Example(NamedTuple):
@@ -39,7 +46,7 @@ class Example(NamedTuple):
 
 def topic_of(key: str, state: str) -> str:
     """Return the topic of a fact: its key, with the state where that belongs to it ("liquid:red")."""
-    return f"{key}:{state}" if key in WITH_STATE else key
+    return f"{key}:{_SAME_TO_A_BUYER.get(state, state)}" if key in WITH_STATE else key
 
 
 @cache
@@ -110,3 +117,27 @@ def topics_of(
     keys = {key for key, _ in named} | WITH_STATE
     told = [(one.topic, told_as(one.state), one.sentence) for one in examples if one.key in keys]
     return Topics([*((key, "", name) for key, name in named), *told])
+
+
+def chances_of_topics(
+    sentences: Sequence[str], labels: Sequence[str], network: Network | None = None
+) -> NDArray[np.float64]:
+    """Return the chance of each topic that a sentence speaks of it, by its meaning, among these topics and none.
+
+    Args:
+        sentences: As written.
+        labels: The topics of a class; one that no example tells of has no chance.
+        network: Another fit than the one that is kept.
+
+    Returns:
+        Chances, 0 to 1, shape (sentences, labels).
+    """
+    network = network or fitted_network("topics")
+    places = {label: place for place, label in enumerate(network.labels)}
+    known = [(at, places[label]) for at, label in enumerate(labels) if label in places]
+    chances = network.chances(vectors_of(sentences))
+    of_class = chances[:, [place for _, place in known]]
+    all_of_class = of_class.sum(axis=1) + chances[:, places[NOTHING]]
+    table = np.zeros((len(sentences), len(labels)))
+    table[:, [at for at, _ in known]] = of_class / all_of_class[:, None]
+    return table

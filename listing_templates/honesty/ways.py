@@ -7,14 +7,25 @@ is the same in all languages and stands here. A phrase that is denied ("not mint
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
 
 from listing_templates.honesty import ways_function, ways_look, ways_sale
 from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.said import Known, Said
-from listing_templates.honesty.talk import LIKELY, PLAIN, SURE, fitted_talk
+from listing_templates.honesty.sentences import pieces_of
+from listing_templates.honesty.talk import (
+    CONCEIVABLE,
+    LIKELY,
+    PLAIN,
+    SURE,
+    SURE_OF_A_PIECE,
+    SURE_OF_SOME,
+    SURE_OF_THE_SALE,
+    marks_of,
+    ways_of,
+)
 from listing_templates.honesty.verdict import Rule, Told, Verdict, always
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
@@ -26,6 +37,12 @@ _OF_WHAT_IS_TOLD = frozenset({"doubt", "hedge", "excuse", "past", "shrink", "cov
 _OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
 # Praise of the whole unit and its past, which a negator anywhere before or right behind it in the sentence denies.
 _PRAISE = frozenset({"price story", "life story", "origin", "original accessory", "runtime", "new cell", "gilded work"})
+# Ways whose phrases hardly ever stand in honest sentences, unless they are taken back there.
+_SPEAKS_FOR_ITSELF = frozenset({
+    "superlative", "as new", "origin", "life story", "excuse", "past", "pushed", "belittle", "cover", "shrink", "quirk",
+})  # fmt: skip
+# Ways that are about no thing of the unit.
+_OF_THE_SALE = frozenset({"rights", "pushed", "life story", "superlative"})
 _SURELY = 0.5  # chance of talking round from which a clause does so beside one that tells
 _REACH = 3  # words before a phrase in which a negator turns it round
 _CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative", "wiped"})
@@ -73,11 +90,9 @@ INNOCENT = "innocent"
 # Ways that have no example sentences: their phrases count as they are.
 _UNTAUGHT = frozenset({"grade a", "grade b", "stars"})
 TAUGHT = frozenset(RULES) - _UNTAUGHT
-# Ways that sentences without any phrase of them can be told from honest ones by.
-_KNOWN_WITHOUT = frozenset({
-    "gilded part", "gilded work", "price story", "life story", "guess", "superlative", "sealed", "outcome", "quirk",
-    "hedge", "shrink",
-})  # fmt: skip
+# Ways that count without any phrase, where a sentence is like those that take them; of the others, the words that are
+# about what comes along or about nothing certain are needed.
+_KNOWN_WITHOUT = TAUGHT - {"complete", "original accessory", "cover", "doubt"}
 
 
 class Phrase(NamedTuple):
@@ -94,15 +109,24 @@ class Phrase(NamedTuple):
 
 
 class Talked(NamedTuple):
-    """The phrases of ways in a sentence, and by the examples the chance of each way that it takes it, 0 to 1."""
+    """The phrases of ways in a sentence, and by the examples the chance of each way that it takes it, 0 to 1.
+
+    ``of_pieces`` holds the same for the likeliest piece of a sentence that has several.
+    """
 
     phrases: tuple[Phrase, ...]
     chances: Mapping[str, float]
+    of_pieces: Mapping[str, float] = MappingProxyType({})
 
     @property
     def likely(self) -> float:
         """The chance that it talks round a fault at all; 1 without examples, as then the phrases decide."""
         return 1 - self.chances.get(PLAIN, 0.0)
+
+    @property
+    def likeliest(self) -> str:
+        """The way that it takes if any; "" without examples."""
+        return max(self.chances.keys() - {PLAIN}, key=lambda way: (self.chances[way], way), default="")
 
 
 def misleading(
@@ -140,13 +164,25 @@ def phrases_in(said: Said, vocabulary: Vocabulary) -> Iterator[Phrase]:
 
 def talk_in(sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool = True) -> tuple[Talked, ...]:
     """Return how each sentence talks round a fault; ``learnt``: by the examples, not by phrases alone."""
-    talk = fitted_talk(vocabulary.tag) if learnt else None
-    found = []
-    for said in sentences:
-        phrased = tuple(phrases_in(said, vocabulary))
-        marks = [phrase.mark for phrase in phrased]
-        found.append(Talked(phrased, {} if talk is None else talk.of(said.raw, marks, said.signals)))
-    return tuple(found)
+    spoken = tuple(sentences)
+    phrased = [tuple(phrases_in(said, vocabulary)) for said in spoken]
+    if not learnt:
+        return tuple(Talked(found, {}) for found in phrased)
+    marks = [
+        marks_of([phrase.mark for phrase in found], said.signals) for said, found in zip(spoken, phrased, strict=True)
+    ]
+    chances = ways_of([said.raw for said in spoken], marks)
+    in_pieces = _in_pieces([pieces_of(said.raw) for said in spoken])
+    return tuple(Talked(*each) for each in zip(phrased, chances, in_pieces, strict=True))
+
+
+def _in_pieces(pieces: Sequence[tuple[str, ...]]) -> Iterator[Mapping[str, float]]:
+    """Yield for the pieces of each sentence the chance of each way in the piece that is likeliest to take it."""
+    every = [piece for some in pieces for piece in some]
+    chances = iter(ways_of(every, [frozenset[str]() for _ in every]))
+    for some in pieces:
+        found = [next(chances) for _ in some]
+        yield {way: max(one[way] for one in found) for way in found[0]} if found else {}
 
 
 def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
@@ -160,24 +196,36 @@ def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) 
 def _taken(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[tuple[str, Told]]:
     """Yield each way that a sentence takes, with what its rule sees: those known without a phrase, then the phrases."""
     for way in sorted(_KNOWN_WITHOUT & talked.chances.keys()):
-        if talked.chances[way] >= SURE:
+        if _is_sure(way, talked):
             yield way, Told(said, known, 0, said.signals)
     for phrase in talked.phrases:
         if phrase.taken_back:
             continue
-        counts = talked.likely >= LIKELY or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
+        likely = CONCEIVABLE if phrase.way in _SPEAKS_FOR_ITSELF else LIKELY
+        counts = talked.likely >= likely or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
         if counts and not _is_out_of_place(phrase, said, known, vocabulary):
             yield phrase.way, Told(said, known, phrase.found.start, _near(said, phrase.found, vocabulary))
 
 
+def _is_sure(way: str, talked: Talked) -> bool:
+    """Return whether a sentence, or a piece of it, takes a way so surely that no phrase of it is needed."""
+    of_the_sale = way in _OF_THE_SALE
+    sure = SURE_OF_THE_SALE if of_the_sale else SURE
+    if talked.chances[way] >= sure or talked.of_pieces.get(way, 0.0) >= max(sure, SURE_OF_A_PIECE):
+        return True
+    return not of_the_sale and talked.likely >= SURE_OF_SOME and way == talked.likeliest
+
+
 def _hedges_by_itself(phrase: Phrase, said: Said, vocabulary: Vocabulary) -> bool:
     """Return whether a clause hedges beside one that tells: "it was not tested, but it will be fine"."""
-    talk = fitted_talk(vocabulary.tag)
-    if talk is None or phrase.way != "hedge":
+    if phrase.way != "hedge":
         return False
     words = said.sentence[phrase.found.start : phrase.found.end]
     clauses = [clause for clause in vocabulary.clauses(said.sentence) if words in clause and clause != said.sentence]
-    return bool(clauses) and 1 - talk.of(clauses[0], [phrase.mark], ())[PLAIN] >= _SURELY
+    if not clauses:
+        return False
+    (chances,) = ways_of(clauses[:1], [marks_of([phrase.mark], ())])
+    return 1 - chances[PLAIN] >= _SURELY
 
 
 def _is_out_of_place(phrase: Phrase, said: Said, known: Known, vocabulary: Vocabulary) -> bool:

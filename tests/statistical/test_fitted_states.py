@@ -1,22 +1,34 @@
 """The fits in the repository are those that its examples and texts give, and what is whole is seldom taken for told.
 
 Bounds of the second look: measured by ``python -m tests.fit_second_look``, each language by the weights of the others.
+A network fitted again on another processor differs in its last digits, and those grow in the fitting: the kept one has
+to say the same of nearly all sentences as one fitted here.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
+import numpy as np
 import pytest
 
+from listing_templates.honesty.meaning import vectors_of
+from listing_templates.honesty.network import Network, fitted_network
 from listing_templates.honesty.second_look import TERMS, chance_of
-from tests import fit_talk
 from tests.fit_second_look import ENOUGH, cases_of
-from tests.fit_states import EXAMPLES, corpus_rows, example_rows, fit, told_lines
+from tests.fit_states import corpus_rows, example_rows, told_lines
+from tests.networks import EXAMPLES, Row, fit
 
-CLOSE = 0.05  # weights of another processor differ in the last digit
+LEAST_SAME = 0.9  # of sentences of which two fits say the same first
+LEAST_RIGHT = 0.9  # of what a kept fit was taught
 LEAST_FOUND = 0.5  # of what the word lists miss
 MOST_TAKEN = 0.06  # of what is whole, taken for told
+
+
+def first_of(network: Network, rows: Sequence[Row]) -> np.ndarray:
+    chances = network.chances(vectors_of([row.sentence for row in rows]), [row.marks for row in rows])
+    return np.array(network.labels)[chances.argmax(axis=1)]
 
 
 @pytest.mark.parametrize("tag", ["en", "de", "fr", "es"])
@@ -24,14 +36,14 @@ def test_the_examples_from_texts_are_those_that_the_texts_tell(tag: str) -> None
     assert (EXAMPLES / f"{tag}_told.tsv").read_text("utf-8") == "".join(told_lines(tag))
 
 
-def test_the_states_are_those_that_the_fit_gives() -> None:
-    kept = json.loads((EXAMPLES / "fr.json").read_text("utf-8"))
-    fitted = fit([*example_rows("fr"), *corpus_rows("fr")])
-    assert fitted["base"] == pytest.approx(kept["base"], abs=CLOSE)
-    same = kept["weights"].keys() & fitted["weights"].keys()
-    assert len(same) >= 0.99 * len(kept["weights"])
-    for clue in same:
-        assert fitted["weights"][clue] == pytest.approx(kept["weights"][clue], abs=CLOSE), clue
+def test_the_states_are_those_that_a_fit_gives() -> None:
+    kept = fitted_network("states")
+    rows = [*example_rows("fr"), *corpus_rows("fr")]
+    again = fit(rows, members=1, rounds=10)  # of one language, and sooner stopped: the kept one has learnt more
+    said = first_of(kept, rows)
+    assert np.mean(said == [row.label for row in rows]) >= LEAST_RIGHT
+    assert np.mean(said == first_of(again, rows)) >= LEAST_SAME
+    assert kept.labels == again.labels
 
 
 def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that_is_whole_for_told() -> None:
@@ -39,7 +51,7 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
     weights = [kept["weights"][term] for term in TERMS]
     assert kept["enough"] == ENOUGH
     missed, whole = [], []
-    for _, _, _, recorded, by_words, looks in cases_of("es"):
+    for _, _, _, recorded, by_words, looks in cases_of(0, ("es",), rounds=8):
         told = any(chance_of(clues, kept["base"], weights) >= ENOUGH for _, clues in looks)
         if not recorded:
             whole.append(told)
@@ -47,16 +59,13 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
             missed.append(told)
     assert sum(missed) >= LEAST_FOUND * len(missed)
     assert sum(whole) <= MOST_TAKEN * len(whole)
-    assert len(whole) > 5000
+    assert len(whole) > 2500
 
 
-def test_the_ways_are_those_that_the_fit_gives() -> None:
-    kept = json.loads((EXAMPLES / "fr_ways.json").read_text("utf-8"))
-    fitted = fit_talk.fit([*fit_talk.example_rows("fr"), *fit_talk.plain_rows("fr"), *fit_talk.corpus_rows("fr")])
-    assert fitted["base"] == pytest.approx(kept["base"], abs=CLOSE)
-    same = kept["weights"].keys() & fitted["weights"].keys()
-    assert len(same) >= 0.98 * len(kept["weights"])  # a weight at the least that is kept may fall to either side
-    for clue in same:
-        for way in kept["weights"][clue].keys() | fitted["weights"][clue].keys():
-            one, other = (each["weights"][clue].get(way, 0.0) for each in (kept, fitted))
-            assert one == pytest.approx(other, abs=CLOSE + fit_talk.LEAST_WEIGHT), (clue, way)
+@pytest.mark.parametrize("name", ["states", "topics", "ways"])
+def test_a_kept_network_has_weights_for_all_that_it_tells_apart(name: str) -> None:
+    network = fitted_network(name)
+    for member in network.members:
+        assert member.into.shape == (512 + len(network.marks), len(member.into_base))
+        assert member.out.shape == (len(member.into_base), len(network.labels))
+        assert all(np.isfinite(part).all() for part in member)

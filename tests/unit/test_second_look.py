@@ -11,7 +11,7 @@ from data.importing.unit_json import read_unit
 from listing_templates.honesty import read_text
 from listing_templates.honesty.features import features_of
 from listing_templates.honesty.second_look import CLUES, TERMS, chance_of, terms_of
-from listing_templates.honesty.states import fitted_states, states_from
+from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
 from listing_templates.honesty.topics import Topics, examples_of, topic_of
 from tests.fit_states import CORPUS
@@ -38,19 +38,19 @@ def test_a_sentence_is_likest_to_the_topic_that_shares_its_rare_words() -> None:
     assert (likeness <= 2 + 1e-9).all()
 
 
-def test_chances_of_the_states_add_up_and_a_language_without_a_fit_has_none() -> None:
-    chances = fitted_states("en").of("The lid does not open.", {"dead"})
+def test_chances_of_the_states_add_up() -> None:
+    (chances,) = states_of(["The lid does not open."], [{"dead"}])
     assert math.isclose(sum(chances.values()), 1.0)
-    assert set(fitted_states("nl").of("Kapot.", ()).values()) == {1 / len(STATES)}
-    assert states_from([0.0] * len(STATES), {"!dead": [5.0, 0.0, 0.0, 0.0, 0.0, 0.0]}).of("x", {"dead"})[BROKEN] > 0.5
+    assert set(chances) == set(STATES)
+    assert states_of([], []) == ()
 
 
 @pytest.mark.parametrize(
     ("tag", "sentence", "state"),
     [
-        ("en", "The thing gave up the ghost.", BROKEN),
+        ("en", "The fan gave up the ghost.", BROKEN),
         ("en", "Nobody ever had a go at it.", OPEN),
-        ("de", "Das Teil geht überhaupt nicht mehr.", BROKEN),
+        ("de", "Der Lüfter geht überhaupt nicht mehr.", BROKEN),
         ("de", "Haben wir nie ausprobiert.", OPEN),
         ("fr", "Il ne marche plus du tout.", BROKEN),
         ("fr", "Personne ne l'a jamais essayé.", OPEN),
@@ -58,8 +58,8 @@ def test_chances_of_the_states_add_up_and_a_language_without_a_fit_has_none() ->
         ("es", "Nadie lo ha probado nunca.", OPEN),
     ],
 )
-def test_what_a_sentence_says_is_told_without_the_name_of_the_thing(tag: str, sentence: str, state: str) -> None:
-    chances = fitted_states(tag).of(sentence, ())
+def test_what_a_sentence_says_of_a_thing_is_told(tag: str, sentence: str, state: str) -> None:
+    (chances,) = states_of([sentence], [()])
     assert max(chances, key=lambda one: chances[one]) == state
 
 
