@@ -21,13 +21,16 @@ _MOST_KEPT = 4096  # sentences whose numbers are kept: a text is read again afte
 def vectors_of(sentences: Sequence[str]) -> NDArray[np.float32]:
     """Return the numbers of each sentence, shape (sentences, 512), each row of length 1."""
     kept = _kept()
-    fresh = [sentence for sentence in dict.fromkeys(sentences) if sentence not in kept]
-    found = dict(zip(fresh, _encoder().encode(fresh), strict=True)) if fresh else {}
-    rows = [found[one] if one in found else kept[one] for one in sentences]
-    if len(kept) + len(found) > _MOST_KEPT:
-        kept.clear()
-    kept.update(found)
-    return np.array(rows, dtype=np.float32).reshape(len(rows), SIZE)
+    # Asked once for each: another thread may clear what is kept at any time.
+    found = {sentence: kept.get(sentence) for sentence in sentences}
+    fresh = [sentence for sentence, numbers in found.items() if numbers is None]
+    if fresh:
+        encoded = dict(zip(fresh, _encoder().encode(fresh), strict=True))
+        if len(kept) + len(encoded) > _MOST_KEPT:
+            kept.clear()
+        kept.update(encoded)
+        found |= encoded
+    return np.array([found[one] for one in sentences], dtype=np.float32).reshape(len(sentences), SIZE)
 
 
 @cache

@@ -59,6 +59,12 @@ class Network:
             sums += raised / raised.sum(axis=1, keepdims=True)
         return sums / len(self.members)
 
+    def named_chances(
+        self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None = None
+    ) -> tuple[Mapping[str, float], ...]:
+        """Return the same as ``chances``, for each sentence label -> chance."""
+        return tuple(dict(zip(self.labels, row, strict=True)) for row in self.chances(vectors, marks).tolist())
+
     def inputs(self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None) -> NDArray[np.float32]:
         """Return what the networks are given, shape (sentences, 512 + marks)."""
         table = np.zeros((len(vectors), len(self.marks)), dtype=np.float32)

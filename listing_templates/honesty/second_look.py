@@ -41,7 +41,7 @@ from listing_templates.honesty.ways import Talked
 
 # As what else a state may be told, so that the buyer is warned of the same.
 _ALSO: Mapping[str, tuple[str, ...]] = {
-    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED), "untested": (OPEN,),
+    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED),
     "unknown": (FOREIGN, OPEN), "not verified": (OPEN, BROKEN), "not recorded": (OPEN, BROKEN),
 }  # fmt: skip
 # Ways of talking round a fault: a sentence that does so tells of none, however like.
@@ -95,11 +95,11 @@ class SecondLook:
         best_of_noun, likeliest_of_noun = self._likeness[:, of_noun].max(axis=1), self._chances[:, of_noun].max(axis=1)
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ())}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
-            states, of_piece = self._states[row], self._of_piece(row, column)
             named = topic in said.subjects
             if self._misleads[row] or _says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
+            states, of_piece = self._states[row], self._of_piece(row, column)
             if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
                 continue
             is_best_of_noun = likeness[column] >= best_of_noun[row]

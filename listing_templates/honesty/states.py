@@ -22,6 +22,4 @@ def states_of(
         signals: What the rules take each to assert.
         network: Another fit than the one that is kept.
     """
-    network = network or fitted_network("states")
-    chances = network.chances(vectors_of(sentences), signals)
-    return tuple(dict(zip(network.labels, row, strict=True)) for row in chances.tolist())
+    return (network or fitted_network("states")).named_chances(vectors_of(sentences), signals)

@@ -33,6 +33,4 @@ def marks_of(phrases: Collection[str], signals: Collection[str]) -> frozenset[st
 
 def ways_of(sentences: Sequence[str], marks: Sequence[Collection[str]]) -> tuple[Mapping[str, float], ...]:
     """Return for each sentence, as written, the chance of each way, 0 to 1, and of ``PLAIN``, together 1."""
-    network = fitted_network("ways")
-    chances = network.chances(vectors_of(sentences), marks)
-    return tuple(dict(zip(network.labels, row, strict=True)) for row in chances.tolist())
+    return fitted_network("ways").named_chances(vectors_of(sentences), marks)
