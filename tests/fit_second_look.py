@@ -1,6 +1,6 @@
 """Fit how much likeness is enough, for ``honesty/second_look.py``: ``python -m tests.fit_second_look``.
 
-Fitted on the texts ``wide_*`` of the half ``build``, which say where they tell each defect: sentences that tell one,
+Fitted on those texts of the half ``build`` that say where they tell each defect: sentences that tell one,
 against all sentences asked about things that are whole on the record, as if they were not. The texts are read in two
 halves, each by states, topics and examples fitted without it. The half ``measured`` is not read.
 """
@@ -11,7 +11,7 @@ import json
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from sklearn.linear_model import LogisticRegression
@@ -26,12 +26,14 @@ from listing_templates.honesty.second_look import TERMS, chance_of, look_again, 
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import talk_in
 from pricing.records.device_class import DeviceClass
-from tests.fit_states import CORPUS, LANGUAGES, corpus_rows, example_rows, honest_texts, read
+from tests.fit_states import CORPUS, LANGUAGES, PRAISED, TELLING, corpus_rows, example_rows, read, texts_of
+from tests.fit_talk import way_rows
 from tests.fit_topics import topic_rows
 from tests.networks import EXAMPLES, ROUNDS, fit
 
 STRENGTH = 0.3
-ENOUGH = 0.07
+SILENCE = 1  # the way that tells nothing of a defect
+ENOUGH = 0.3
 BOUNDS = (0.05, 0.07, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
 
 Case = tuple[str, str, str, bool, bool, list[tuple[bool, tuple[float, ...]]]]
@@ -77,39 +79,70 @@ def show(cases: Sequence[Case], base: float, weights: Sequence[float]) -> None:
             print(f"{what:10} {sort:16} {len(found):5}  {shares}")
 
 
-def cases_of(half: int, tags: Sequence[str] = LANGUAGES, rounds: int = ROUNDS) -> Iterator[Case]:
-    """Yield each recorded defect of one half of the texts, and each thing that is whole as if it had one."""
-    held = {tag: honest_texts("wide", tag)[half::2] for tag in LANGUAGES}
-    without = frozenset(entry["id"] for entries in held.values() for entry in entries)
-    state_rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag, without))]
-    networks = fit(state_rows, members=1, rounds=rounds), fit(topic_rows(without), members=1, rounds=rounds)
-    for tag in tags:
-        for entry in held[tag]:
-            yield from _cases(entry, tag, without, *networks)
+class Fits(NamedTuple):
+    """What a text is read by: the networks of states, topics and ways, and the numbers of texts without which."""
+
+    states: Network
+    topics: Network
+    ways: Network
+    without: frozenset[str]
 
 
-def _cases(
-    entry: Mapping[str, Any], tag: str, without: frozenset[str], states: Network, topics: Network
+def cases_of(
+    half: int, tags: Sequence[str] = LANGUAGES, rounds: int = ROUNDS, ways: Network | None = None
 ) -> Iterator[Case]:
+    """Yield each recorded defect of one half of the texts, and each thing that is whole as if it had one.
+
+    What a text misleads about counts as whole: nothing in it tells of that. ``ways``: taken as it is, not fitted anew.
+    """
+    texts = {tag: [one for kind in TELLING for one in texts_of(kind, tag)][half::2] for tag in LANGUAGES}
+    without = frozenset(entry["id"] for tag in LANGUAGES for entry in texts[tag])
+    state_rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag, without))]
+    fits = Fits(
+        fit(state_rows, members=1, rounds=rounds),
+        fit(topic_rows(without), members=1, rounds=rounds, spelling=False),
+        ways or fit(way_rows(without), members=1, rounds=rounds),
+        without,
+    )
+    for tag in tags:
+        for entry in texts[tag]:
+            yield from _cases(entry, tag, fits)
+
+
+def _cases(entry: Mapping[str, Any], tag: str, fits: Fits) -> Iterator[Case]:
     unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
     device_class = find_class(unit.device_class)
     facts = {fact.key: fact for fact in facts_in(unit, device_class, tag)}
     said, told, wanted = read(entry["text"], unit, tag)
     vocabulary = vocabulary_of(class_texts(device_class, tag), facts.values(), tag)
-    again = look_again(said, talk_in(said, vocabulary), vocabulary, without)
+    tellings = [(facts[key], places) for key, places in told.items()]
+    untold = [facts[key] for key in wanted if key not in told]
+    talked = talk_in(said, vocabulary, network=fits.ways)
+    again = look_again(said, talked, vocabulary, tellings, untold, fits.without)
     if again is None:
         return
-    second = replace(again, state_network=states, topic_network=topics)
+    second = replace(again, state_network=fits.states, topic_network=fits.topics)
     raw = {one.start: one.raw for one in said}
-    for key, quote in entry["tells"].items():
+    for find in entry["finds"]:
+        if find["fact"] in wanted:
+            fact = facts[find["fact"]]
+            looks = [(False, look.clues) for look in second.looks(fact) if _misleads(entry, raw[look.start])]
+            yield tag, fact.noun, fact.state, False, False, looks
+    for key, quote in entry.get("tells", {}).items():
         if key in facts:
             looks = [
                 (raw[look.start] in quote or quote in raw[look.start] or quote[:25] in raw[look.start], look.clues)
                 for look in second.looks(facts[key])
             ]
             yield tag, facts[key].noun, facts[key].state, True, key in told, looks
-    for fact in as_if(facts, device_class, wanted):
+    for fact in as_if(facts, device_class, wanted) if entry["honest"] else ():
         yield tag, fact.noun, fact.state, False, False, [(False, look.clues) for look in second.looks(fact)]
+
+
+def _misleads(entry: Mapping[str, Any], sentence: str) -> bool:
+    """Return whether it is known of a sentence of a misleading text that it tells nothing of what is misled about."""
+    quote = entry.get("misleads", "")
+    return set(entry["ways"]) <= {SILENCE, *PRAISED} or (bool(quote) and (sentence in quote or quote in sentence))
 
 
 def as_if(facts: Mapping[str, Fact], device_class: DeviceClass, wanted: Mapping[str, str]) -> Iterator[Fact]:

@@ -32,7 +32,9 @@ from tests.networks import EXAMPLES, Row, fit, write
 
 LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
-KINDS = ("texts", "more", "other", "long", "wide")
+KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh")
+TELLING = ("wide", "new", "hands", "fresh")  # those whose honest texts say where they tell each fact
+PRAISED = {2, 3, 4, 26, 31}  # ways by which a text says that all is well with what is not
 MOST_TOLD = 2  # things that a sentence tells of and still is an example for each
 
 
@@ -73,17 +75,39 @@ def example_rows(tag: str) -> tuple[Row, ...]:
 
 
 def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
-    """Yield the sentences of the honest texts of the half ``build``, without those of these numbers."""
+    """Yield the sentences of the honest texts of the half ``build``, without those of these numbers.
+
+    Of the others only what is praised although it is not well.
+    """
     for kind in KINDS:
         for entry in honest_texts(kind, tag):
             if entry["id"] not in without:
                 yield from text_rows(kind, tag)[entry["id"]]
+        for entry in misleading_texts(kind, tag):
+            if entry["id"] not in without and set(entry["ways"]) <= PRAISED and "misleads" in entry:
+                yield Row(entry["misleads"], signals_in(entry["misleads"], _vocabulary_of(entry, tag)), GOOD)
 
 
 def honest_texts(kind: str, tag: str) -> list[dict[str, Any]]:
     """Return the honest texts of one file of the half ``build``."""
+    return [entry for entry in texts_of(kind, tag) if entry["honest"]]
+
+
+def misleading_texts(kind: str, tag: str) -> list[dict[str, Any]]:
+    """Return the misleading texts of one file of the half ``build``."""
+    return [entry for entry in texts_of(kind, tag) if not entry["honest"]]
+
+
+@cache
+def texts_of(kind: str, tag: str) -> list[dict[str, Any]]:
+    """Return the texts of one file of the half ``build``, none where there is no such file."""
     path = CORPUS / f"{kind}_{tag}.toml"
-    return [one for one in tomllib.loads(path.read_text("utf-8"))["text"] if one["honest"]] if path.exists() else []
+    return list(tomllib.loads(path.read_text("utf-8"))["text"]) if path.exists() else []
+
+
+def _vocabulary_of(entry: Mapping[str, Any], tag: str) -> Vocabulary:
+    device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
+    return vocabulary_of(class_texts(device_class, tag), (), tag)
 
 
 @cache

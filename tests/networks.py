@@ -9,11 +9,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from scipy import sparse
 from sklearn.exceptions import ConvergenceWarning
+from sklearn.linear_model import SGDClassifier
 from sklearn.neural_network import MLPClassifier
 
 from listing_templates.honesty.meaning import vectors_of
-from listing_templates.honesty.network import Member, Network
+from listing_templates.honesty.network import Member, Network, Spelt
+from listing_templates.honesty.spelling import runs_of
 
 EXAMPLES = Path(__file__).parents[1] / "listing_templates" / "honesty" / "examples"
 HIDDEN = 128
@@ -21,6 +24,9 @@ STRENGTH = 0.3  # of the penalty on large weights
 ROUNDS = 20
 BATCH = 512
 MEMBERS = 2
+SPELT_STRENGTH = 1e-6  # of the penalty on large weights of the spelling
+SPELT_ROUNDS = 8
+LEAST_WEIGHT = 0.3  # smaller weights of runs are left out
 _KEPT: dict[str, np.ndarray] = {}
 LEAST_TIMES = 20  # marks that are set on fewer sentences are left out
 
@@ -33,14 +39,25 @@ class Row(NamedTuple):
     label: str
 
 
-def fit(rows: Sequence[Row], members: int = MEMBERS, rounds: int = ROUNDS) -> Network:
+def fit(rows: Sequence[Row], members: int = MEMBERS, rounds: int = ROUNDS, *, spelling: bool = True) -> Network:
     """Return a network fitted on these rows; the same rows in the same order give the same one."""
     times = Counter(mark for row in rows for mark in row.marks)
     marks = tuple(sorted(mark for mark, often in times.items() if often >= LEAST_TIMES))
     blank = Network(tuple(sorted({row.label for row in rows})), marks, ())
     inputs = blank.inputs(_vectors_of([row.sentence for row in rows]), [row.marks for row in rows])
     labels = np.array([row.label for row in rows])
-    return Network(blank.labels, marks, tuple(_member(inputs, labels, seed, rounds) for seed in range(members)))
+    fits = tuple(_member(inputs, labels, seed, rounds) for seed in range(members))
+    return Network(blank.labels, marks, fits, _spelt([row.sentence for row in rows], labels) if spelling else None)
+
+
+def _spelt(sentences: Sequence[str], labels: np.ndarray) -> Spelt:
+    """Return what the spelling says of each label against all others; ``labels`` in the order of their names."""
+    model = SGDClassifier(
+        loss="log_loss", alpha=SPELT_STRENGTH, max_iter=SPELT_ROUNDS, tol=None, random_state=0, n_jobs=-1
+    )
+    model.fit(runs_of(sentences), labels)
+    weights = np.where(np.abs(model.coef_) >= LEAST_WEIGHT, model.coef_, 0).astype(np.float16).astype(np.float32)
+    return Spelt(sparse.csr_matrix(weights.T), model.intercept_.astype(np.float32))
 
 
 def _vectors_of(sentences: Sequence[str]) -> np.ndarray:
@@ -68,6 +85,14 @@ def write(network: Network, name: str) -> None:
         for number, member in enumerate(network.members)
         for part, array in member._asdict().items()
     }
+    if network.spelt is not None:
+        cells = network.spelt.weights.tocoo()
+        arrays |= {
+            "runs": cells.row.astype(np.int32),
+            "columns": cells.col.astype(np.uint8),
+            "weights": cells.data.astype(np.float16),
+            "spelt_base": network.spelt.base,
+        }
     np.savez_compressed(
         EXAMPLES / f"{name}.npz",
         labels=np.array(network.labels),

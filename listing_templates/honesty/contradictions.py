@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
@@ -16,6 +17,7 @@ Disclosed = Mapping[str, frozenset[int]]  # key of a fact -> where the sentences
 
 _PRAISE = frozenset({"works", "tested"})
 _FEW_WORDS = 6
+_SHARE = re.compile(r"\d ?(?:%|per ?cent|prozent|pour cent|por ciento)")
 _HONEST = frozenset({"dead", "fault", "impaired", "removed", "untested", "marked"})
 
 
@@ -38,12 +40,19 @@ def contradictions(
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
-        yield from _of_parts(statement, facts, vocabulary, suggestions)
+        # "Its origin is unknown" names an origin, and tells of none.
+        yield from (
+            finding
+            for finding in _of_parts(statement, facts, vocabulary, suggestions)
+            if statement.start not in by_words.get(finding.fact, ())
+        )
         yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
         yield from (
             finding
             for finding in _of_locks(statement, facts, suggestions)
+            # "We have no code": who says that goes on about the lock that was told before.
             if statement.start not in by_words.get(finding.fact, ())
+            and not (finding.fact in by_words and (statement.borrowed or "free" not in statement.signals))
         )
 
 
@@ -137,7 +146,7 @@ def _of_parts(
 ) -> Iterator[Finding]:
     if "original" not in statement.signals or "third-party" in statement.signals:
         return
-    if _is_of_accessory(statement, vocabulary) or "%" in statement.sentence:
+    if _is_of_accessory(statement, vocabulary) or _SHARE.search(statement.sentence):
         # "84 % of its original capacity" says nothing of who made the cell.
         return
     named = [key for key in statement.subjects if key.startswith("part:")]

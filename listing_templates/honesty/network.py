@@ -1,7 +1,8 @@
-"""Small networks that were fitted before: from the numbers of a sentence, and marks set on it, to chances of labels.
+"""Small networks that were fitted before: from what a sentence means, and marks set on it, to chances of labels.
 
 One hidden layer of rectified sums, and as many fits as there are members, whose chances are averaged (Breiman 1996,
-"Bagging predictors", here over starting points). ``tests/networks.py`` fits and writes them, by scikit-learn.
+"Bagging predictors", here over starting points). Where a fit knows the spelling too, that counts for one half: each
+errs on other sentences. ``tests/networks.py`` fits and writes them, by scikit-learn.
 """
 
 from __future__ import annotations
@@ -9,11 +10,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
+from listing_templates.honesty.meaning import vectors_of
+from listing_templates.honesty.spelling import SIZE, chances_by, runs_of
 from listing_templates.honesty.told_as import FOLDER
 
 VECTOR_COUNTS = 5.0  # what the numbers of a sentence, of length 1, count beside a mark, which is 0 or 1
@@ -28,6 +32,13 @@ class Member(NamedTuple):
     out_base: NDArray[np.float32]
 
 
+class Spelt(NamedTuple):
+    """What runs of words and letters say: weights, shape (runs, labels), and where each label begins."""
+
+    weights: sparse.csr_matrix
+    base: NDArray[np.float32]
+
+
 @dataclass(frozen=True)
 class Network:
     """Fits of one sort.
@@ -36,21 +47,27 @@ class Network:
         labels: What can be told apart.
         marks: What may be set on a sentence, one input each, after its 512 numbers.
         members: The fits.
+        spelt: The fit on spelling, if any.
     """
 
     labels: tuple[str, ...]
     marks: tuple[str, ...]
     members: tuple[Member, ...]
+    spelt: Spelt | None = None
 
-    def chances(
-        self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None = None
-    ) -> NDArray[np.float64]:
+    def chances(self, sentences: Sequence[str], marks: Sequence[Collection[str]] | None = None) -> NDArray[np.float64]:
         """Return the chance of each label, shape (sentences, labels), each row together 1.
 
         Args:
-            vectors: Of each sentence its numbers, shape (sentences, 512).
+            sentences: As written.
             marks: Of each sentence those set on it, unknown ones counting nothing; None: there are none.
         """
+        by_meaning = self._by_meaning(vectors_of(sentences), marks)
+        return by_meaning if self.spelt is None else (by_meaning + chances_by(runs_of(sentences), *self.spelt)) / 2
+
+    def _by_meaning(
+        self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None
+    ) -> NDArray[np.float64]:
         inputs = self.inputs(vectors, marks)
         sums = np.zeros((len(inputs), len(self.labels)))
         for into, into_base, out, out_base in self.members:
@@ -60,10 +77,10 @@ class Network:
         return sums / len(self.members)
 
     def named_chances(
-        self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None = None
+        self, sentences: Sequence[str], marks: Sequence[Collection[str]] | None = None
     ) -> tuple[Mapping[str, float], ...]:
         """Return the same as ``chances``, for each sentence label -> chance."""
-        return tuple(dict(zip(self.labels, row, strict=True)) for row in self.chances(vectors, marks).tolist())
+        return tuple(dict(zip(self.labels, row, strict=True)) for row in self.chances(sentences, marks).tolist())
 
     def inputs(self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None) -> NDArray[np.float32]:
         """Return what the networks are given, shape (sentences, 512 + marks)."""
@@ -88,4 +105,12 @@ def fitted_network(name: str) -> Network:
         Member(*(arrays[f"{part}_{number}"].astype(np.float32) for part in Member._fields))
         for number in range(int(arrays["members"]))
     )
-    return Network(tuple(arrays["labels"].tolist()), tuple(arrays["marks"].tolist()), members)
+    return Network(tuple(arrays["labels"].tolist()), tuple(arrays["marks"].tolist()), members, _spelt_in(arrays))
+
+
+def _spelt_in(arrays: Mapping[str, NDArray[Any]]) -> Spelt | None:
+    if "runs" not in arrays:
+        return None
+    shape = 2 * SIZE, len(arrays["labels"])
+    cells = arrays["weights"].astype(np.float32), (arrays["runs"], arrays["columns"].astype(np.int32))
+    return Spelt(sparse.csr_matrix(cells, shape=shape), arrays["spelt_base"].astype(np.float32))

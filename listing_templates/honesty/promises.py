@@ -15,6 +15,7 @@ from listing_templates.identity import compact
 from pricing.records.finding import Finding
 from pricing.records.unit import Unit
 
+_BEHIND = 2  # words behind the name of a thing in which it is said not to come along
 # Attributes that record what comes along.
 _COME_ALONG = frozenset({"attribute:controllers", "attribute:supply_included"})
 
@@ -126,6 +127,10 @@ def _included(
         # A record names its accessories as somebody typed them, often in English.
         known = (*names, *read_words("en").accessories.get(key, ()))
         if noun is None or any(name in accessories for name in known):
+            continue
+        behind = [word.strip(".,;:!") for word in statement.piece[noun.end :].split()[:_BEHIND]]
+        if any(word in vocabulary.negators or word in vocabulary.negators_after for word in behind):
+            # "The box comes along, the charger does not."
             continue
         spoken_for = any(key.startswith(("function:", "part:", "surface:")) for key in statement.subjects)
         before = statement.sentence[: max(noun.start, said.start)]

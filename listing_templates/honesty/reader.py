@@ -14,6 +14,7 @@ from listing_templates.fact import Fact
 from listing_templates.fact_texts import facts_in
 from listing_templates.function_disclosures import untested_sentence
 from listing_templates.honesty.contradictions import contradictions
+from listing_templates.honesty.doubts import surely_told
 from listing_templates.honesty.evidence import disclosures
 from listing_templates.honesty.figures import wrong_figures
 from listing_templates.honesty.linked import as_linked_data
@@ -62,12 +63,15 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
     told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
+    if not own.is_ours:
+        told = surely_told(told, facts, spoken, talked)
     disclosed = {**told, **by_own}
     # In our own listing each thing has its sentence; one that says two things of it was put there afterwards.
     by_words = {} if own.is_ours else disclosed
     if not own.is_ours:
         untold = (facts[key] for key in wanted if key not in disclosed)
-        disclosed = {**disclosed, **told_after_all(untold, spoken, talked, vocabulary)}
+        tellings = ((facts[key], places) for key, places in told.items())
+        disclosed = {**disclosed, **told_after_all(untold, spoken, talked, vocabulary, tellings)}
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")

@@ -35,6 +35,7 @@ from listing_templates.honesty.told_as import (
     kindred,
     told_as,
 )
+from listing_templates.honesty.tongue import foreign_to
 from listing_templates.honesty.topics import WITH_STATE, Topics, chances_of_topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.ways import Talked
@@ -60,8 +61,12 @@ CLUES = (
     "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
     "of a condition", "like what tells it", "means it",
     "piece says so", "piece says good",
+    "tells another", "lead of untold", "best place", "talks round",
 )  # fmt: skip
 TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
+
+
+Telling = tuple[Fact, frozenset[int]]  # a fact, and where the sentences start that tell it
 
 
 @dataclass(frozen=True)
@@ -74,12 +79,19 @@ class Look:
 
 @dataclass(frozen=True)
 class SecondLook:
-    """The sentences of a text, read by likeness; ``talked`` says of each whether it talks round something."""
+    """The sentences of a text, read by likeness; ``talked`` says of each whether it talks round something.
+
+    Attributes:
+        told: Each fact that the rules find told, with where the sentences start that tell it.
+        untold: The facts that a text has to tell and that the rules do not find told.
+    """
 
     sentences: tuple[Said, ...]
     talked: tuple[Talked, ...]
     topics: Topics
     vocabulary: Vocabulary
+    told: tuple[Telling, ...]
+    untold: tuple[Fact, ...]
     state_network: Network | None = None
     topic_network: Network | None = None
 
@@ -93,7 +105,12 @@ class SecondLook:
         of_condition = fact.noun in WITH_STATE
         of_noun = self.topics.of_noun[topic.split(":")[0]]
         best_of_noun, likeliest_of_noun = self._likeness[:, of_noun].max(axis=1), self._chances[:, of_noun].max(axis=1)
-        for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ())}):
+        others = self._others(fact)
+        telling_others = [self._tells_another(row, column, fact) for row in range(len(self._readings))]
+        lead_of_untold = self._likeness[:, column] - self._likeness[:, others].max(axis=1, initial=0.0)
+        places = self._places(column, telling_others)
+        unexplained = (row for row, lead in enumerate(lead_of_untold) if lead > 0 and not telling_others[row])
+        for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ()), *unexplained}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
             if self._misleads[row] or _says_otherwise(fact, said):
@@ -113,7 +130,42 @@ class SecondLook:
                 float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
                 float(of_condition), self._like_told(row, topic, wanted), float(self._chances[row, column]),
                 sum(of_piece[one] for one in wanted), of_piece[GOOD],
+                float(telling_others[row]), float(lead_of_untold[row]), float(places[row]),
+                self.talked[row].likely if self.talked[row].chances else 0.0,
             ))  # fmt: skip
+
+    def _others(self, fact: Fact) -> list[int]:
+        """Return the columns of what else is untold."""
+        topics = {topic_of(one.thing, one.state) for one in self.untold} - {topic_of(fact.thing, fact.state)}
+        return sorted(self.topics.places[topic] for topic in topics if topic in self.topics.places)
+
+    def _tells_another(self, row: int, column: int, fact: Fact) -> bool:
+        """Return whether a sentence, or its piece that is likest to speak of this topic, tells another fact already."""
+        told = self._told_at.get(self._readings[row].start, ())
+        columns = [self.topics.places.get(topic_of(one.thing, one.state)) for one in told if one.thing != fact.thing]
+        of_pieces = self._piece_chances[row]
+        if not len(of_pieces):
+            return bool(columns)
+        best = of_pieces.argmax(axis=0)
+        return any(place is None or best[place] == best[column] for place in columns)
+
+    @cached_property
+    def _told_at(self) -> Mapping[int, list[Fact]]:
+        """Where a sentence starts -> the facts that it tells by the rules."""
+        told_at: dict[int, list[Fact]] = {}
+        for fact, starts in self.told:
+            for start in starts:
+                told_at.setdefault(start, []).append(fact)
+        return told_at
+
+    def _places(self, column: int, telling_others: Sequence[bool]) -> NDArray[np.float64]:
+        """Return how much liker each sentence is to a topic than the likest of those that tell nothing else."""
+        likeness = self._likeness[:, column]
+        free = np.where(np.array(telling_others) | np.array(self._misleads), 0.0, likeness)
+        order = np.argsort(free)
+        best = free[order[-1]]
+        second = free[order[-2]] if len(order) > 1 else 0.0
+        return np.array([one - (second if row == order[-1] else best) for row, one in enumerate(likeness)])
 
     def _like_told(self, row: int, topic: str, wanted: Collection[str]) -> float:
         """Return how much liker a sentence is to an example that tells a thing as wanted than to one of praise."""
@@ -141,9 +193,12 @@ class SecondLook:
 
     @cached_property
     def _misleads(self) -> list[bool]:
-        """Whether a sentence tells nothing by itself, or talks round something with a phrase of a way that does."""
-        pairs = zip(self._readings, self.talked, strict=True)
-        return [said.leads or said.asks or _talks_round(talked) for said, talked in pairs]
+        """Whether a sentence tells nothing by itself, or not in the text's language, or talks round something."""
+        tag = self.vocabulary.tag
+        return [
+            said.leads or said.asks or _talks_round(talked) or foreign_to(tag, said.raw) is not None
+            for said, talked in zip(self._readings, self.talked, strict=True)
+        ]
 
     @cached_property
     def _both(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -290,21 +345,27 @@ def look_again(
     sentences: Sequence[Said],
     talked: Sequence[Talked],
     vocabulary: Vocabulary,
+    told: Iterable[Telling],
+    untold: Iterable[Fact],
     without: frozenset[str] = frozenset(),
 ) -> SecondLook | None:
     """Return the second look at a text, ``without`` the examples of some texts; None for a language that has none."""
     topics = topics_of(vocabulary.tag, vocabulary.spoken, without)
     if topics is None or not sentences:
         return None
-    return SecondLook(tuple(sentences), tuple(talked), topics, vocabulary)
+    return SecondLook(tuple(sentences), tuple(talked), topics, vocabulary, tuple(told), tuple(untold))
 
 
 def told_after_all(
-    untold: Iterable[Fact], sentences: Sequence[Said], talked: Sequence[Talked], vocabulary: Vocabulary
+    untold: Iterable[Fact],
+    sentences: Sequence[Said],
+    talked: Sequence[Talked],
+    vocabulary: Vocabulary,
+    told: Iterable[Telling],
 ) -> Mapping[str, frozenset[int]]:
     """Return the key of each fact that a sentence tells after all -> where those sentences start."""
     facts = tuple(untold)
-    second = look_again(sentences, talked, vocabulary) if facts else None
+    second = look_again(sentences, talked, vocabulary, told, facts) if facts else None
     if second is None:
         return {}
     found = {fact.key: frozenset(look.start for look in second.looks(fact) if is_enough(look)) for fact in facts}

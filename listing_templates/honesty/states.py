@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from listing_templates.honesty.meaning import vectors_of
 from listing_templates.honesty.network import Network, fitted_network
 
 
@@ -22,4 +21,4 @@ def states_of(
         signals: What the rules take each to assert.
         network: Another fit than the one that is kept.
     """
-    return (network or fitted_network("states")).named_chances(vectors_of(sentences), signals)
+    return (network or fitted_network("states")).named_chances(sentences, signals)

@@ -17,7 +17,6 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 from sklearn.preprocessing import normalize
 
 from listing_templates.honesty.features import features_of
-from listing_templates.honesty.meaning import vectors_of
 from listing_templates.honesty.network import Network, fitted_network
 from listing_templates.honesty.told_as import FOLDER, told_as
 
@@ -135,7 +134,7 @@ def chances_of_topics(
     network = network or fitted_network("topics")
     places = {label: place for place, label in enumerate(network.labels)}
     known = [(at, places[label]) for at, label in enumerate(labels) if label in places]
-    chances = network.chances(vectors_of(sentences))
+    chances = network.chances(sentences)
     of_class = chances[:, [place for _, place in known]]
     all_of_class = of_class.sum(axis=1) + chances[:, places[NOTHING]]
     table = np.zeros((len(sentences), len(labels)))

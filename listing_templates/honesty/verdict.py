@@ -21,13 +21,15 @@ class Verdict(NamedTuple):
 class Told(NamedTuple):
     """What a rule sees: a sentence, the record, and a phrase.
 
-    ``place`` is where the phrase starts in the ``normal`` sentence, ``near`` what is asserted right beside it.
+    ``place`` is where the phrase starts in the ``normal`` sentence, ``near`` what is asserted right beside it. It is
+    ``sure`` where the sentence takes the way without any phrase of it.
     """
 
     said: Said
     known: Known
     place: int
     near: frozenset[str] = frozenset()
+    sure: bool = False
 
 
 Rule = Callable[[Told], Verdict | None]

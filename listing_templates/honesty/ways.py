@@ -13,15 +13,20 @@ from typing import NamedTuple
 
 from listing_templates.honesty import ways_function, ways_look, ways_sale
 from listing_templates.honesty.lookup import Found
+from listing_templates.honesty.network import Network
 from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.sentences import pieces_of
 from listing_templates.honesty.talk import (
     CONCEIVABLE,
+    CONCEIVABLE_IF_SHORT,
     LIKELY,
+    LIKELY_IF_SHORT,
     PLAIN,
+    SHORT,
     SURE,
     SURE_OF_A_PIECE,
     SURE_OF_SOME,
+    SURE_OF_SOME_SALE,
     SURE_OF_THE_SALE,
     marks_of,
     ways_of,
@@ -39,7 +44,7 @@ _OF_WHAT_WAS_JUST_TOLD = frozenset({"guess", "belittle", "usual"})
 _PRAISE = frozenset({"price story", "life story", "origin", "original accessory", "runtime", "new cell", "gilded work"})
 # Ways whose phrases hardly ever stand in honest sentences, unless they are taken back there.
 _SPEAKS_FOR_ITSELF = frozenset({
-    "superlative", "as new", "origin", "life story", "excuse", "past", "pushed", "belittle", "cover", "shrink", "quirk",
+    "superlative", "as new", "origin", "life story", "excuse", "past", "belittle", "cover", "shrink", "quirk",
 })  # fmt: skip
 # Ways that are about no thing of the unit.
 _OF_THE_SALE = frozenset({"rights", "pushed", "life story", "superlative"})
@@ -162,8 +167,13 @@ def phrases_in(said: Said, vocabulary: Vocabulary) -> Iterator[Phrase]:
             yield Phrase(found, way, denied or (innocent and way != "doubt"))
 
 
-def talk_in(sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool = True) -> tuple[Talked, ...]:
-    """Return how each sentence talks round a fault; ``learnt``: by the examples, not by phrases alone."""
+def talk_in(
+    sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool = True, network: Network | None = None
+) -> tuple[Talked, ...]:
+    """Return how each sentence talks round a fault; ``learnt``: by the examples, not by phrases alone.
+
+    ``network``: another fit than the one that is kept.
+    """
     spoken = tuple(sentences)
     phrased = [tuple(phrases_in(said, vocabulary)) for said in spoken]
     if not learnt:
@@ -171,15 +181,15 @@ def talk_in(sentences: Iterable[Said], vocabulary: Vocabulary, *, learnt: bool =
     marks = [
         marks_of([phrase.mark for phrase in found], said.signals) for said, found in zip(spoken, phrased, strict=True)
     ]
-    chances = ways_of([said.raw for said in spoken], marks)
-    in_pieces = _in_pieces([pieces_of(said.raw) for said in spoken])
+    chances = ways_of([said.raw for said in spoken], marks, network)
+    in_pieces = _in_pieces([pieces_of(said.raw) for said in spoken], network)
     return tuple(Talked(*each) for each in zip(phrased, chances, in_pieces, strict=True))
 
 
-def _in_pieces(pieces: Sequence[tuple[str, ...]]) -> Iterator[Mapping[str, float]]:
+def _in_pieces(pieces: Sequence[tuple[str, ...]], network: Network | None) -> Iterator[Mapping[str, float]]:
     """Yield for the pieces of each sentence the chance of each way in the piece that is likeliest to take it."""
     every = [piece for some in pieces for piece in some]
-    chances = iter(ways_of(every, [frozenset[str]() for _ in every]))
+    chances = iter(ways_of(every, [frozenset[str]() for _ in every], network))
     for some in pieces:
         found = [next(chances) for _ in some]
         yield {way: max(one[way] for one in found) for way in found[0]} if found else {}
@@ -197,14 +207,24 @@ def _taken(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> 
     """Yield each way that a sentence takes, with what its rule sees: those known without a phrase, then the phrases."""
     for way in sorted(_KNOWN_WITHOUT & talked.chances.keys()):
         if _is_sure(way, talked):
-            yield way, Told(said, known, 0, said.signals)
+            yield way, Told(said, known, 0, said.signals, sure=True)
     for phrase in talked.phrases:
         if phrase.taken_back:
             continue
-        likely = CONCEIVABLE if phrase.way in _SPEAKS_FOR_ITSELF else LIKELY
-        counts = talked.likely >= likely or phrase.way not in TAUGHT or _hedges_by_itself(phrase, said, vocabulary)
+        counts = phrase.way not in TAUGHT or talked.likely >= _enough(phrase.way, said)
+        counts = counts or _hedges_by_itself(phrase, said, vocabulary)
         if counts and not _is_out_of_place(phrase, said, known, vocabulary):
             yield phrase.way, Told(said, known, phrase.found.start, _near(said, phrase.found, vocabulary))
+
+
+def _enough(way: str, said: Said) -> float:
+    """Return from which chance of talking round a phrase of a way counts.
+
+    A short sentence is hardly more than its phrase, and the examples are longer: its chance is low in any case.
+    """
+    if len(said.raw.split()) <= SHORT:
+        return CONCEIVABLE_IF_SHORT if way in _SPEAKS_FOR_ITSELF else LIKELY_IF_SHORT
+    return CONCEIVABLE if way in _SPEAKS_FOR_ITSELF else LIKELY
 
 
 def _is_sure(way: str, talked: Talked) -> bool:
@@ -213,7 +233,7 @@ def _is_sure(way: str, talked: Talked) -> bool:
     sure = SURE_OF_THE_SALE if of_the_sale else SURE
     if talked.chances[way] >= sure or talked.of_pieces.get(way, 0.0) >= max(sure, SURE_OF_A_PIECE):
         return True
-    return not of_the_sale and talked.likely >= SURE_OF_SOME and way == talked.likeliest
+    return talked.likely >= (SURE_OF_SOME_SALE if of_the_sale else SURE_OF_SOME) and way == talked.likeliest
 
 
 def _hedges_by_itself(phrase: Phrase, said: Said, vocabulary: Vocabulary) -> bool:

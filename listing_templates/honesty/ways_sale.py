@@ -77,7 +77,7 @@ def original_accessory(told: Told) -> Verdict | None:
 
 def story(told: Told) -> Verdict | None:
     """Where it comes from, who had it, what it would cost else: of the whole unit, which no record holds."""
-    return None if told.said.names else Verdict("no fact", "")
+    return None if told.said.names and not told.sure else Verdict("no fact", "")
 
 
 def wiped(told: Told) -> Verdict | None:

@@ -13,12 +13,12 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from listing_templates.honesty.meaning import vectors_of
 from listing_templates.honesty.network import Network, fitted_network
 from listing_templates.honesty.second_look import TERMS, chance_of
+from listing_templates.honesty.spelling import SIZE
 from tests.fit_second_look import ENOUGH, cases_of
 from tests.fit_states import corpus_rows, example_rows, told_lines
-from tests.networks import EXAMPLES, Row, fit
+from tests.networks import EXAMPLES, LEAST_WEIGHT, Row, fit
 
 LEAST_SAME = 0.9  # of sentences of which two fits say the same first
 LEAST_RIGHT = 0.9  # of what a kept fit was taught
@@ -27,7 +27,7 @@ MOST_TAKEN = 0.06  # of what is whole, taken for told
 
 
 def first_of(network: Network, rows: Sequence[Row]) -> np.ndarray:
-    chances = network.chances(vectors_of([row.sentence for row in rows]), [row.marks for row in rows])
+    chances = network.chances([row.sentence for row in rows], [row.marks for row in rows])
     return np.array(network.labels)[chances.argmax(axis=1)]
 
 
@@ -51,7 +51,7 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
     weights = [kept["weights"][term] for term in TERMS]
     assert kept["enough"] == ENOUGH
     missed, whole = [], []
-    for _, _, _, recorded, by_words, looks in cases_of(0, ("es",), rounds=8):
+    for _, _, _, recorded, by_words, looks in cases_of(0, ("es",), rounds=5, ways=fitted_network("ways")):
         told = any(chance_of(clues, kept["base"], weights) >= ENOUGH for _, clues in looks)
         if not recorded:
             whole.append(told)
@@ -69,3 +69,12 @@ def test_a_kept_network_has_weights_for_all_that_it_tells_apart(name: str) -> No
         assert member.into.shape == (512 + len(network.marks), len(member.into_base))
         assert member.out.shape == (len(member.into_base), len(network.labels))
         assert all(np.isfinite(part).all() for part in member)
+
+
+@pytest.mark.parametrize("name", ["states", "ways"])
+def test_what_a_kept_network_knows_of_spelling_is_not_small(name: str) -> None:
+    network = fitted_network(name)
+    assert network.spelt is not None
+    assert network.spelt.weights.shape == (2 * SIZE, len(network.labels)) == (2 * SIZE, len(network.spelt.base))
+    assert np.abs(network.spelt.weights.data).min() >= LEAST_WEIGHT - 0.001
+    assert network.spelt.weights.nnz > 100_000

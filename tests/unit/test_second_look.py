@@ -50,7 +50,7 @@ def test_chances_of_the_states_add_up() -> None:
     [
         ("en", "The fan gave up the ghost.", BROKEN),
         ("en", "Nobody ever had a go at it.", OPEN),
-        ("de", "Der Lüfter geht überhaupt nicht mehr.", BROKEN),
+        ("de", "Das Teil geht überhaupt nicht mehr.", BROKEN),
         ("de", "Haben wir nie ausprobiert.", OPEN),
         ("fr", "Il ne marche plus du tout.", BROKEN),
         ("fr", "Personne ne l'a jamais essayé.", OPEN),

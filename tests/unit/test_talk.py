@@ -11,7 +11,7 @@ from listing_templates.class_texts import class_texts
 from listing_templates.honesty.network import fitted_network
 from listing_templates.honesty.said import said_in
 from listing_templates.honesty.statements import statements_of
-from listing_templates.honesty.talk import LIKELY, PLAIN, marks_of, ways_of
+from listing_templates.honesty.talk import LIKELY, PLAIN, SURE, marks_of, ways_of
 from listing_templates.honesty.visible import as_written
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import RULES, TAUGHT, Talked, talk_in
@@ -45,8 +45,8 @@ def test_every_way_that_has_examples_has_a_rule() -> None:
     ],
 )
 def test_a_hedge_is_likelier_than_advice_in_the_same_words(tag: str, misleads: str, honest: str) -> None:
-    assert talked(misleads, tag).likely > LIKELY
-    assert talked(honest, tag).chances["hedge"] < talked(misleads, tag).chances["hedge"] / 2
+    assert talked(misleads, tag).likely > SURE
+    assert talked(honest, tag).likely < talked(misleads, tag).likely / 2
 
 
 def test_without_examples_the_phrases_decide() -> None:

@@ -1,0 +1,47 @@
+"""What a sentence is spelt like: how often which words, pairs and triples of words and runs of letters stand in it.
+
+Meaning (``meaning.py``) sees past the words; some ways of speaking are in the words themselves ("as is", "tel quel").
+Each run has a number by hashing, so that no list of them has to be kept (Weinberger et al. 2009, "Feature hashing for
+large scale multitask learning").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from sklearn.feature_extraction.text import HashingVectorizer
+from sklearn.preprocessing import normalize
+
+SIZE = 2**18  # numbers for words, and again for letters
+_SHAPE = {"n_features": SIZE, "alternate_sign": False, "norm": None, "strip_accents": "unicode", "dtype": np.float32}
+_WORD = r"(?u)\b\w+\b"
+_WORDS = HashingVectorizer(ngram_range=(1, 3), token_pattern=_WORD, **_SHAPE)
+_LETTERS = HashingVectorizer(analyzer="char_wb", ngram_range=(3, 5), **_SHAPE)
+
+
+def runs_of(sentences: Sequence[str]) -> sparse.csr_matrix:
+    """Return which runs stand in each sentence, as logarithms of counts, shape (sentences, 2 * ``SIZE``).
+
+    Words and letters each have length 1 in each sentence that has any.
+    """
+    if not sentences:
+        return sparse.csr_matrix(np.zeros((0, 2 * SIZE), dtype=np.float32))
+    parts = [_WORDS.transform(sentences), _LETTERS.transform(sentences)]
+    for part in parts:
+        part.data = 1 + np.log(part.data)
+    return sparse.csr_matrix(sparse.hstack([normalize(part) for part in parts]))
+
+
+def chances_by(runs: sparse.csr_matrix, weights: sparse.csr_matrix, base: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Return the chance of each label by logistic regressions of one label against the others, each row together 1.
+
+    Args:
+        runs: Of each sentence, shape (sentences, runs).
+        weights: Shape (runs, labels).
+        base: Where each label begins, shape (labels).
+    """
+    ones = 1 / (1 + np.exp(-np.asarray((runs @ weights).toarray(), dtype=float) - base))
+    return np.asarray(ones / ones.sum(axis=1, keepdims=True))
