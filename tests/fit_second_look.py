@@ -21,8 +21,9 @@ from data.importing.unit_json import read_unit
 from listing_templates.class_texts import class_texts
 from listing_templates.fact import Fact
 from listing_templates.fact_texts import facts_in
+from listing_templates.honesty.clues import TERMS, chances_of, terms_of
 from listing_templates.honesty.network import Network
-from listing_templates.honesty.second_look import TERMS, chance_of, look_again, terms_of
+from listing_templates.honesty.second_look import look_again
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import talk_in
 from pricing.records.device_class import DeviceClass
@@ -54,12 +55,11 @@ def main() -> None:
 def fitted(cases: Sequence[Case]) -> tuple[float, list[float]]:
     """Return base and weights, one for each of ``TERMS``, for terms as they are (they are fitted at one scale)."""
     asked = [look for *_, recorded, _, looks in cases for look in looks if look[0] or not recorded]
-    rows = [(terms_of(clues), tells) for tells, clues in asked]
-    terms = np.array([one for one, _ in rows])
+    terms = terms_of([clues for _, clues in asked])
     middle, spread = terms.mean(axis=0), terms.std(axis=0)
     spread[spread == 0] = 1.0  # a term that is always nought, such as that of two clues that exclude each other
     model = LogisticRegression(C=STRENGTH, max_iter=5000)
-    model.fit((terms - middle) / spread, np.array([tells for _, tells in rows]))
+    model.fit((terms - middle) / spread, np.array([tells for tells, _ in asked]))
     weights = model.coef_[0] / spread
     return float(model.intercept_[0] - weights @ middle), weights.tolist()
 
@@ -69,7 +69,7 @@ def show(cases: Sequence[Case], base: float, weights: Sequence[float]) -> None:
     best: dict[tuple[str, str], list[float]] = defaultdict(list)
     for tag, noun, _, recorded, by_rules, looks in cases:
         sort = "whole" if not recorded else "told by rules" if by_rules else "missed by rules"
-        chances = [chance_of(clues, base, weights) for _, clues in looks]
+        chances = chances_of([clues for _, clues in looks], base, weights)
         for what in (noun, f"all, {tag}"):
             best[what, sort].append(max(chances, default=0.0))
     for what in sorted({what for what, _ in best}):

@@ -7,74 +7,36 @@ fitted on honest texts whose telling sentences are known (``tests/fit_second_loo
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property
-from math import exp
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from listing_templates.fact import Fact
-from listing_templates.honesty.evidence import telling
+from listing_templates.honesty.clues import Look, are_enough
 from listing_templates.honesty.network import Network
+from listing_templates.honesty.plain_words import PRAISE, as_told, only_praises, says_otherwise
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.sentences import pieces_of
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.talk import LIKELY
 from listing_templates.honesty.told_as import (
-    BAD,
-    BROKEN,
-    FOLDER,
-    FOREIGN,
-    GONE,
     GOOD,
-    MARKED,
-    OPEN,
-    kindred,
-    told_as,
 )
 from listing_templates.honesty.tongue import foreign_to
 from listing_templates.honesty.topics import WITH_STATE, Topics, chances_of_topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.ways import Talked
 
-# As what else a state may be told, so that the buyer is warned of the same.
-_ALSO: Mapping[str, tuple[str, ...]] = {
-    "dead": (BROKEN, GONE, MARKED), "impaired": (BROKEN, MARKED),
-    "unknown": (FOREIGN, OPEN), "not verified": (OPEN, BROKEN), "not recorded": (OPEN, BROKEN),
-}  # fmt: skip
 # Ways of talking round a fault: a sentence that does so tells of none, however like.
 _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
-_PRAISE = frozenset({"works", "tested", "clean", "free", "original"})
-_ORIGINS = frozenset({"third-party", "salvaged", "unknown origin", "original"})
-# Marks that go no deeper than the surface.
-_ON_THE_SURFACE = frozenset({"glue rest", "sticker rest", "paint over", "discolouring"})
-# What is plainly another state than that on record: who says "not working" of what was taken out says less than that.
-_ANOTHER_STATE = {"removed": frozenset({"dead"}), "untested": frozenset({"dead"}), "dead": frozenset({"untested"})}
 _PRAISE_COUNTS = 0.5  # chance of nothing bad from which words of praise are taken as such
 _TALKS = 0.7  # chance of talking round a fault from which a sentence tells of none
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, by words or meaning, and those it names
-CLUES = (
-    "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
-    "of a condition", "like what tells it", "means it",
-    "piece says so", "piece says good",
-    "tells another", "lead of untold", "best place", "talks round",
-)  # fmt: skip
-TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
-
-
 Telling = tuple[Fact, frozenset[int]]  # a fact, and where the sentences start that tell it
-
-
-@dataclass(frozen=True)
-class Look:
-    """One sentence asked about one fact: where it starts, and the numbers named in ``CLUES``."""
-
-    start: int
-    clues: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -99,7 +61,7 @@ class SecondLook:
         """Yield the sentences that may tell a fact, with what speaks for it."""
         topic = topic_of(fact.thing, fact.state)
         column = self.topics.places.get(topic)
-        wanted = _told_as(fact)
+        wanted = as_told(fact)
         if column is None or not wanted:
             return
         of_condition = fact.noun in WITH_STATE
@@ -113,11 +75,11 @@ class SecondLook:
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ()), *unexplained}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
-            if self._misleads[row] or _says_otherwise(fact, said):
+            if self._misleads[row] or says_otherwise(fact, said):
                 continue
             rival = order[1] if order[0] == column else order[0]
             states, of_piece = self._states[row], self._of_piece(row, column)
-            if states[GOOD] >= _PRAISE_COUNTS and _only_praises(topic, said):
+            if states[GOOD] >= _PRAISE_COUNTS and only_praises(topic, said):
                 continue
             is_best_of_noun = likeness[column] >= best_of_noun[row]
             likeliest = self._chances[row, column] >= likeliest_of_noun[row]
@@ -127,7 +89,7 @@ class SecondLook:
             yield Look(said.start, (
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
                 float(is_best_of_noun), sum(states[one] for one in wanted), states[GOOD],
-                float(named), float(bool(said.signals & _PRAISE)), float(len(said.raw) > 140),
+                float(named), float(bool(said.signals & PRAISE)), float(len(said.raw) > 140),
                 float(of_condition), self._like_told(row, topic, wanted), float(self._chances[row, column]),
                 sum(of_piece[one] for one in wanted), of_piece[GOOD],
                 float(telling_others[row]), float(lead_of_untold[row]), float(places[row]),
@@ -143,11 +105,13 @@ class SecondLook:
         """Return whether a sentence, or its piece that is likest to speak of this topic, tells another fact already."""
         told = self._told_at.get(self._readings[row].start, ())
         columns = [self.topics.places.get(topic_of(one.thing, one.state)) for one in told if one.thing != fact.thing]
-        of_pieces = self._piece_chances[row]
-        if not len(of_pieces):
-            return bool(columns)
-        best = of_pieces.argmax(axis=0)
-        return any(place is None or best[place] == best[column] for place in columns)
+        best = self._best_pieces[row] if columns else None
+        return bool(columns) and (best is None or any(one is None or best[one] == best[column] for one in columns))
+
+    @cached_property
+    def _best_pieces(self) -> list[NDArray[np.intp] | None]:
+        """Which piece of each sentence is likeliest to speak of each topic, shape (topics); None: it has no pieces."""
+        return [of_pieces.argmax(axis=0) if len(of_pieces) else None for of_pieces in self._piece_chances]
 
     @cached_property
     def _told_at(self) -> Mapping[int, list[Fact]]:
@@ -283,17 +247,6 @@ class SecondLook:
         return [tuple(next(every) for _ in pieces) for pieces, _ in pairs]
 
 
-def _told_as(fact: Fact) -> Collection[str]:
-    """Return as what a fact may be told."""
-    if fact.noun == "mark":
-        return (MARKED,)
-    if fact.noun in ("opened", "liquid"):
-        # The topic holds the state: what is like "the strip is red" says so, whatever else it is like.
-        return BAD
-    told = told_as(fact.state)
-    return _ALSO.get(fact.state, (told,) if told else ())
-
-
 def _talks_round(talked: Talked) -> bool:
     if talked.chances and talked.likely >= _TALKS:
         return True
@@ -311,34 +264,6 @@ def _with_next(said: Said, after: Said | None) -> Said:
     if len(said.raw.split()) <= _SHORT and not (said.signals or after.names):
         return replace(said, raw=f"{said.raw} {after.raw}")
     return said
-
-
-def _says_otherwise(fact: Fact, said: Said) -> bool:
-    """Return whether a sentence plainly tells something else: marks of other kinds only, or another origin."""
-    if fact.noun == "mark":
-        other = bool(said.kinds) and not said.kinds & kindred(fact.state) and not _is_slight_and_as_large(fact, said)
-        return other or f"no kind:{fact.state}" in said.signals
-    if fact.noun == "function":
-        of_it = [one.signals for one in said.statements if fact.key in one.subjects]
-        return any(signals & _ANOTHER_STATE.get(fact.state, frozenset()) for signals in of_it) and not any(
-            signals & telling(fact.state) for signals in of_it
-        )
-    # "Whether it is original we do not know" names an origin and tells that it is unknown.
-    names_another = bool(said.signals & _ORIGINS) and not said.signals & telling(fact.state)
-    return fact.noun == "part" and fact.state != "unknown" and names_another
-
-
-def _is_slight_and_as_large(fact: Fact, said: Said) -> bool:
-    """Return whether a mark that lies on a surface is told with its size; sellers have many names for such marks."""
-    sizes = {float(mark.size_mm) for mark in fact.marks if mark.size_mm is not None}
-    return fact.state in _ON_THE_SURFACE and any(size == length for size in sizes for length in said.lengths_mm)
-
-
-def _only_praises(topic: str, said: Said) -> bool:
-    """Return whether a sentence names this thing alone and says nothing of it, by its words, but that it works."""
-    of_it = [one for one in said.statements if topic in one.subjects]
-    praised = [one for one in of_it if one.signals & _PRAISE and one.signals <= _PRAISE | {"absent"}]
-    return bool(of_it) and praised == of_it and len(said.names) == 1
 
 
 def look_again(
@@ -368,27 +293,12 @@ def told_after_all(
     second = look_again(sentences, talked, vocabulary, told, facts) if facts else None
     if second is None:
         return {}
-    found = {fact.key: frozenset(look.start for look in second.looks(fact) if is_enough(look)) for fact in facts}
-    return {key: places for key, places in found.items() if places}
+    found = {}
+    for fact in facts:
+        looks = tuple(second.looks(fact))
+        places = frozenset(look.start for look, enough in zip(looks, are_enough(looks), strict=True) if enough)
+        if places:
+            found[fact.key] = places
+    return found
 
 
-def is_enough(look: Look) -> bool:
-    """Return whether a sentence tells the fact that it was asked about."""
-    base, weights, enough = _fitted()
-    return chance_of(look.clues, base, weights) >= enough
-
-
-def terms_of(clues: Sequence[float]) -> tuple[float, ...]:
-    """Return the clues and the product of each two, named by ``TERMS``: likeness counts where the state is told too."""
-    return (*clues, *(one * other for place, one in enumerate(clues) for other in clues[place:]))
-
-
-def chance_of(clues: Sequence[float], base: float, weights: Sequence[float]) -> float:
-    """Return the chance that a sentence with these clues tells the fact, 0 to 1 (logistic regression)."""
-    return 1 / (1 + exp(-base - sum(weight * term for weight, term in zip(weights, terms_of(clues), strict=True))))
-
-
-@cache
-def _fitted() -> tuple[float, tuple[float, ...], float]:
-    fitted = json.loads((FOLDER / "second_look.json").read_text(encoding="utf-8"))
-    return fitted["base"], tuple(fitted["weights"][term] for term in TERMS), fitted["enough"]

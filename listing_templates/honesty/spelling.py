@@ -7,7 +7,9 @@ large scale multitask learning").
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,10 +18,13 @@ from sklearn.feature_extraction.text import HashingVectorizer
 from sklearn.preprocessing import normalize
 
 SIZE = 2**18  # numbers for words, and again for letters
+_MOST_KEPT = 4096  # sentences whose runs are kept: a sentence is asked for its ways and for what it says
 _SHAPE = {"n_features": SIZE, "alternate_sign": False, "norm": None, "strip_accents": "unicode", "dtype": np.float32}
 _WORD = r"(?u)\b\w+\b"
 _WORDS = HashingVectorizer(ngram_range=(1, 3), token_pattern=_WORD, **_SHAPE)
 _LETTERS = HashingVectorizer(analyzer="char_wb", ngram_range=(3, 5), **_SHAPE)
+
+_Row = tuple[NDArray[np.int32], NDArray[np.float32]]  # runs of a sentence, and what each counts
 
 
 def runs_of(sentences: Sequence[str]) -> sparse.csr_matrix:
@@ -27,12 +32,34 @@ def runs_of(sentences: Sequence[str]) -> sparse.csr_matrix:
 
     Words and letters each have length 1 in each sentence that has any.
     """
-    if not sentences:
-        return sparse.csr_matrix(np.zeros((0, 2 * SIZE), dtype=np.float32))
+    kept = _kept()
+    # Asked once for each: another thread may clear what is kept at any time.
+    found = {sentence: kept.get(sentence) for sentence in sentences}
+    fresh = [sentence for sentence, runs in found.items() if runs is None]
+    if fresh:
+        counted = dict(zip(fresh, _counted(fresh), strict=True))
+        if len(kept) + len(counted) > _MOST_KEPT:
+            kept.clear()
+        kept.update(counted)
+        found |= counted
+    rows = [row for sentence in sentences if (row := found[sentence]) is not None]
+    starts = np.cumsum([0, *(len(runs) for runs, _ in rows)])
+    runs, counts = (np.concatenate(part) for part in zip(*rows, strict=True)) if rows else (np.zeros(0), np.zeros(0))
+    return sparse.csr_matrix((counts, runs, starts), shape=(len(sentences), 2 * SIZE), dtype=np.float32)
+
+
+def _counted(sentences: Sequence[str]) -> Iterator[_Row]:
     parts = [_WORDS.transform(sentences), _LETTERS.transform(sentences)]
     for part in parts:
         part.data = 1 + np.log(part.data)
-    return sparse.csr_matrix(sparse.hstack([normalize(part) for part in parts]))
+    table = sparse.csr_matrix(sparse.hstack([normalize(part) for part in parts]))
+    for start, end in pairwise(table.indptr):
+        yield table.indices[start:end], table.data[start:end]
+
+
+@cache
+def _kept() -> dict[str, _Row]:
+    return {}
 
 
 def chances_by(runs: sparse.csr_matrix, weights: sparse.csr_matrix, base: NDArray[np.float32]) -> NDArray[np.float64]:

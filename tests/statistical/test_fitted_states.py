@@ -13,8 +13,8 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from listing_templates.honesty.clues import TERMS, chances_of
 from listing_templates.honesty.network import Network, fitted_network
-from listing_templates.honesty.second_look import TERMS, chance_of
 from listing_templates.honesty.spelling import SIZE
 from tests.fit_second_look import ENOUGH, cases_of
 from tests.fit_states import corpus_rows, example_rows, told_lines
@@ -52,7 +52,7 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
     assert kept["enough"] == ENOUGH
     missed, whole = [], []
     for _, _, _, recorded, by_words, looks in cases_of(0, ("es",), rounds=5, ways=fitted_network("ways")):
-        told = any(chance_of(clues, kept["base"], weights) >= ENOUGH for _, clues in looks)
+        told = bool(np.any(chances_of([clues for _, clues in looks], kept["base"], weights) >= ENOUGH))
         if not recorded:
             whole.append(told)
         elif not by_words:

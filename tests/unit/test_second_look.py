@@ -9,8 +9,8 @@ import pytest
 from data.catalogue.reader import find_class
 from data.importing.unit_json import read_unit
 from listing_templates.honesty import read_text
+from listing_templates.honesty.clues import CLUES, TERMS, chances_of, terms_of
 from listing_templates.honesty.features import features_of
-from listing_templates.honesty.second_look import CLUES, TERMS, chance_of, terms_of
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
 from listing_templates.honesty.topics import Topics, examples_of, topic_of
@@ -81,10 +81,11 @@ def test_the_state_belongs_to_the_topic_of_an_opening() -> None:
 
 
 def test_terms_are_the_clues_and_their_products_each_with_a_weight() -> None:
-    assert terms_of((2.0, 3.0)) == (2.0, 3.0, 4.0, 6.0, 9.0)
-    assert len(set(TERMS)) == len(TERMS) == len(terms_of((1.0,) * len(CLUES)))
-    assert chance_of((0.0, 0.0), 0.0, (1.0,) * 5) == 0.5
-    assert chance_of((1.0, 1.0), 0.0, (1.0,) * 5) > 0.99
+    assert terms_of([(2.0, 3.0)]).tolist() == [[2.0, 3.0, 4.0, 6.0, 9.0]]
+    assert len(set(TERMS)) == len(TERMS) == terms_of([(1.0,) * len(CLUES)]).shape[1]
+    assert chances_of([(0.0, 0.0)], 0.0, (1.0,) * 5).tolist() == [0.5]
+    assert chances_of([(1.0, 1.0)], 0.0, (1.0,) * 5)[0] > 0.99
+    assert chances_of([], 0.0, (1.0,) * 5).tolist() == []
 
 
 def findings_of(name: str, text: str, language: str) -> list[str]:
