@@ -48,7 +48,6 @@ _SPEAKS_FOR_ITSELF = frozenset({
 })  # fmt: skip
 # Ways that are about no thing of the unit.
 _OF_THE_SALE = frozenset({"rights", "pushed", "life story", "superlative"})
-_SURELY = 0.5  # chance of talking round from which a clause does so beside one that tells
 _REACH = 3  # words before a phrase in which a negator turns it round
 _CONDITIONAL = frozenset({"doubt", "hedge", "sealed", "as new", "superlative", "wiped"})
 _BESIDE = 3  # words on either side of a phrase that it may speak of
@@ -212,7 +211,6 @@ def _taken(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> 
         if phrase.taken_back:
             continue
         counts = phrase.way not in TAUGHT or talked.likely >= _enough(phrase.way, said)
-        counts = counts or _hedges_by_itself(phrase, said, vocabulary)
         if counts and not _is_out_of_place(phrase, said, known, vocabulary):
             yield phrase.way, Told(said, known, phrase.found.start, _near(said, phrase.found, vocabulary))
 
@@ -234,18 +232,6 @@ def _is_sure(way: str, talked: Talked) -> bool:
     if talked.chances[way] >= sure or talked.of_pieces.get(way, 0.0) >= max(sure, SURE_OF_A_PIECE):
         return True
     return talked.likely >= (SURE_OF_SOME_SALE if of_the_sale else SURE_OF_SOME) and way == talked.likeliest
-
-
-def _hedges_by_itself(phrase: Phrase, said: Said, vocabulary: Vocabulary) -> bool:
-    """Return whether a clause hedges beside one that tells: "it was not tested, but it will be fine"."""
-    if phrase.way != "hedge":
-        return False
-    words = said.sentence[phrase.found.start : phrase.found.end]
-    clauses = [clause for clause in vocabulary.clauses(said.sentence) if words in clause and clause != said.sentence]
-    if not clauses:
-        return False
-    (chances,) = ways_of(clauses[:1], [marks_of([phrase.mark], ())])
-    return 1 - chances[PLAIN] >= _SURELY
 
 
 def _is_out_of_place(phrase: Phrase, said: Said, known: Known, vocabulary: Vocabulary) -> bool:
