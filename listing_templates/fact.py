@@ -55,7 +55,7 @@ class Fact(Record):
         """The key without its noun: "camera_wide"."""
         return self.key.partition(":")[2]
 
-    @property
+    @cached_property
     def thing(self) -> str:
         """Key of what it is about: of a mark its surface, of a part without the number of its second fitting."""
         return f"surface:{self.name.rsplit(':', 1)[0]}" if self.noun == "mark" else ":".join(self.key.split(":")[:2])

@@ -98,13 +98,16 @@ class SecondLook:
 
     def _others(self, fact: Fact) -> list[int]:
         """Return the columns of what else is untold."""
-        topics = {topic_of(one.thing, one.state) for one in self.untold} - {topic_of(fact.thing, fact.state)}
-        return sorted(self.topics.places[topic] for topic in topics if topic in self.topics.places)
+        return sorted(self._untold - {self.topics.places[topic_of(fact.thing, fact.state)]})
+
+    @cached_property
+    def _untold(self) -> frozenset[int]:
+        topics = {topic_of(one.thing, one.state) for one in self.untold}
+        return frozenset(self.topics.places[topic] for topic in topics if topic in self.topics.places)
 
     def _tells_another(self, row: int, column: int, fact: Fact) -> bool:
         """Return whether a sentence, or its piece that is likest to speak of this topic, tells another fact already."""
-        told = self._told_at.get(self._readings[row].start, ())
-        columns = [self.topics.places.get(topic_of(one.thing, one.state)) for one in told if one.thing != fact.thing]
+        columns = [place for thing, place in self._told_at.get(self._readings[row].start, ()) if thing != fact.thing]
         best = self._best_pieces[row] if columns else None
         return bool(columns) and (best is None or any(one is None or best[one] == best[column] for one in columns))
 
@@ -114,12 +117,13 @@ class SecondLook:
         return [of_pieces.argmax(axis=0) if len(of_pieces) else None for of_pieces in self._piece_chances]
 
     @cached_property
-    def _told_at(self) -> Mapping[int, list[Fact]]:
-        """Where a sentence starts -> the facts that it tells by the rules."""
-        told_at: dict[int, list[Fact]] = {}
+    def _told_at(self) -> Mapping[int, list[tuple[str, int | None]]]:
+        """Where a sentence starts -> the things of which it tells by the rules, each with its column if it has one."""
+        told_at: dict[int, list[tuple[str, int | None]]] = {}
         for fact, starts in self.told:
+            column = self.topics.places.get(topic_of(fact.thing, fact.state))
             for start in starts:
-                told_at.setdefault(start, []).append(fact)
+                told_at.setdefault(start, []).append((fact.thing, column))
         return told_at
 
     def _places(self, column: int, telling_others: Sequence[bool]) -> NDArray[np.float64]:
