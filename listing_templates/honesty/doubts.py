@@ -10,8 +10,8 @@ from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import GOOD
 from listing_templates.honesty.ways import Talked
 
-# Counted on texts of unseen hands: of 413 faults told by honest ones, the words of none stood in a sentence that is
-# likelier to talk round one, and of 5 in one that is likelier to praise; of 23 misled about, of 15 and 7.
+# Counted on texts of unseen hands: of 413 faults told by honest ones, the words of none stood only in sentences with
+# this chance to talk round one, and of 1 only in such as have that chance to praise; of 23 misled about, of 15 and 1.
 _TALKS = 0.3
 _PRAISES = 0.8
 _WORDS = 4  # of a sentence that can praise; in a list under "Faults" the heading says what is said
