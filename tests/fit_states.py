@@ -85,7 +85,7 @@ def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
                 yield from text_rows(kind, tag)[entry["id"]]
         for entry in misleading_texts(kind, tag):
             if entry["id"] not in without and set(entry["ways"]) <= PRAISED and "misleads" in entry:
-                yield Row(entry["misleads"], signals_in(entry["misleads"], _vocabulary_of(entry, tag)), GOOD)
+                yield Row(entry["misleads"], signals_in(entry["misleads"], vocabulary_of_text(entry, tag)), GOOD)
 
 
 def honest_texts(kind: str, tag: str) -> list[dict[str, Any]]:
@@ -105,7 +105,8 @@ def texts_of(kind: str, tag: str) -> list[dict[str, Any]]:
     return list(tomllib.loads(path.read_text("utf-8"))["text"]) if path.exists() else []
 
 
-def _vocabulary_of(entry: Mapping[str, Any], tag: str) -> Vocabulary:
+def vocabulary_of_text(entry: Mapping[str, Any], tag: str) -> Vocabulary:
+    """Return the vocabulary of the class of the unit that a text is about."""
     device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
     return vocabulary_of(class_texts(device_class, tag), (), tag)
 

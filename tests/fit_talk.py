@@ -7,13 +7,11 @@ state of a thing. The half ``measured`` is not read.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from functools import cache
 from typing import Any
 
 from data.catalogue.reader import class_names, find_class
-from data.importing.unit_json import read_unit
 from listing_templates.class_texts import class_texts
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.sentences import pieces_of
@@ -21,7 +19,7 @@ from listing_templates.honesty.talk import PLAIN, marks_of
 from listing_templates.honesty.topics import examples_of
 from listing_templates.honesty.vocabulary import Vocabulary, vocabulary_of
 from listing_templates.honesty.ways import phrases_in
-from tests.fit_states import CORPUS, KINDS, LANGUAGES, said_of, vocabulary_for
+from tests.fit_states import KINDS, LANGUAGES, said_of, texts_of, vocabulary_for, vocabulary_of_text
 from tests.networks import EXAMPLES, Row, fit, write
 
 # The names of the phrases for the numbers of ways in the corpus.
@@ -94,18 +92,12 @@ def corpus_rows(tag: str, without: Collection[str] = ()) -> Iterator[Row]:
 @cache
 def text_rows(tag: str) -> Mapping[str, tuple[Row, ...]]:
     """Return the rows of each text of the half ``build``, by its number."""
-    entries = [
-        entry
-        for kind in KINDS
-        if (path := CORPUS / f"{kind}_{tag}.toml").exists()
-        for entry in tomllib.loads(path.read_text("utf-8"))["text"]
-    ]
+    entries = (entry for kind in KINDS for entry in texts_of(kind, tag))
     return {entry["id"]: tuple(_rows_of(entry, tag)) for entry in entries}
 
 
 def _rows_of(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
-    device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
-    vocabulary = vocabulary_of(class_texts(device_class, tag), (), tag)
+    vocabulary = vocabulary_of_text(entry, tag)
     names = [name for number in entry["ways"] for name in NAMED.get(number, ())]
     used, misleads = set(names), entry.get("misleads", "")
     for one in said_of(entry["text"], vocabulary):

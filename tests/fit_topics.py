@@ -8,12 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from data.catalogue.reader import find_class
-from data.importing.unit_json import read_unit
-from listing_templates.class_texts import class_texts
 from listing_templates.honesty.topics import NOTHING, WITH_STATE, examples_of
-from listing_templates.honesty.vocabulary import vocabulary_of
-from tests.fit_states import CORPUS, KINDS, LANGUAGES, honest_texts, said_of
+from tests.fit_states import KINDS, LANGUAGES, honest_texts, said_of, vocabulary_of_text
 from tests.fit_talk import vocabularies
 from tests.networks import Row, fit, write
 
@@ -44,9 +40,8 @@ def _nothing(tag: str, without: Collection[str]) -> Iterator[Row]:
     for entry in (entry for kind in KINDS for entry in honest_texts(kind, tag)):
         if entry["id"] in without:
             continue
-        device_class = find_class(read_unit(CORPUS / "units" / f"{entry['unit']}.json").device_class)
         quotes = list(entry.get("tells", {}).values())
-        for one in said_of(entry["text"], vocabulary_of(class_texts(device_class, tag), (), tag)):
+        for one in said_of(entry["text"], vocabulary_of_text(entry, tag)):
             told = any(quote in one.raw or one.raw in quote for quote in quotes)
             if quotes and not told and not one.names and not one.signals:
                 yield Row(one.raw, (), NOTHING)

@@ -41,19 +41,19 @@ def contradictions(
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         # "Its origin is unknown" names an origin, and tells of none.
-        yield from (
-            finding
-            for finding in _of_parts(statement, facts, vocabulary, suggestions)
-            if statement.start not in by_words.get(finding.fact, ())
-        )
+        yield from _untold_there(statement, _of_parts(statement, facts, vocabulary, suggestions), by_words)
         yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
         yield from (
             finding
-            for finding in _of_locks(statement, facts, suggestions)
+            for finding in _untold_there(statement, _of_locks(statement, facts, suggestions), by_words)
             # "We have no code": who says that goes on about the lock that was told before.
-            if statement.start not in by_words.get(finding.fact, ())
-            and not (finding.fact in by_words and (statement.borrowed or "free" not in statement.signals))
+            if not (finding.fact in by_words and (statement.borrowed or "free" not in statement.signals))
         )
+
+
+def _untold_there(statement: Statement, findings: Iterable[Finding], disclosed: Disclosed) -> Iterator[Finding]:
+    """Yield the findings but those on what the same sentence discloses."""
+    return (found for found in findings if statement.start not in disclosed.get(found.fact, ()))
 
 
 def _not_told_there(statement: Statement, findings: Iterable[Finding], disclosed: Disclosed) -> Iterator[Finding]:

@@ -8,7 +8,6 @@ large scale multitask learning").
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -17,8 +16,9 @@ from scipy import sparse
 from sklearn.feature_extraction.text import HashingVectorizer
 from sklearn.preprocessing import normalize
 
+from listing_templates.honesty.kept import Kept
+
 SIZE = 2**18  # numbers for words, and again for letters
-_MOST_KEPT = 4096  # sentences whose runs are kept: a sentence is asked for its ways and for what it says
 _SHAPE = {"n_features": SIZE, "alternate_sign": False, "norm": None, "strip_accents": "unicode", "dtype": np.float32}
 _WORD = r"(?u)\b\w+\b"
 _WORDS = HashingVectorizer(ngram_range=(1, 3), token_pattern=_WORD, **_SHAPE)
@@ -32,17 +32,7 @@ def runs_of(sentences: Sequence[str]) -> sparse.csr_matrix:
 
     Words and letters each have length 1 in each sentence that has any.
     """
-    kept = _kept()
-    # Asked once for each: another thread may clear what is kept at any time.
-    found = {sentence: kept.get(sentence) for sentence in sentences}
-    fresh = [sentence for sentence, runs in found.items() if runs is None]
-    if fresh:
-        counted = dict(zip(fresh, _counted(fresh), strict=True))
-        if len(kept) + len(counted) > _MOST_KEPT:
-            kept.clear()
-        kept.update(counted)
-        found |= counted
-    rows = [row for sentence in sentences if (row := found[sentence]) is not None]
+    rows = _KEPT.of(sentences)
     starts = np.cumsum([0, *(len(runs) for runs, _ in rows)])
     runs, counts = (np.concatenate(part) for part in zip(*rows, strict=True)) if rows else (np.zeros(0), np.zeros(0))
     return sparse.csr_matrix((counts, runs, starts), shape=(len(sentences), 2 * SIZE), dtype=np.float32)
@@ -57,9 +47,7 @@ def _counted(sentences: Sequence[str]) -> Iterator[_Row]:
         yield table.indices[start:end], table.data[start:end]
 
 
-@cache
-def _kept() -> dict[str, _Row]:
-    return {}
+_KEPT = Kept(_counted)
 
 
 def chances_by(runs: sparse.csr_matrix, weights: sparse.csr_matrix, base: NDArray[np.float32]) -> NDArray[np.float64]:
