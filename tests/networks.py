@@ -15,8 +15,8 @@ from sklearn.linear_model import SGDClassifier
 from sklearn.neural_network import MLPClassifier
 
 from listing_templates.honesty.meaning import vectors_of
-from listing_templates.honesty.network import Member, Network, Spelt
-from listing_templates.honesty.spelling import runs_of
+from listing_templates.honesty.network import Member, Network
+from listing_templates.honesty.spelling import Spelt, runs_of
 
 EXAMPLES = Path(__file__).parents[1] / "listing_templates" / "honesty" / "examples"
 HIDDEN = 128

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from listing_templates.honesty.meaning import vectors_of
-from listing_templates.honesty.spelling import SIZE, chances_by, runs_of
+from listing_templates.honesty.spelling import SIZE, Spelt, runs_of
 from listing_templates.honesty.told_as import FOLDER
 
 VECTOR_COUNTS = 5.0  # what the numbers of a sentence, of length 1, count beside a mark, which is 0 or 1
@@ -30,13 +30,6 @@ class Member(NamedTuple):
     into_base: NDArray[np.float32]
     out: NDArray[np.float32]
     out_base: NDArray[np.float32]
-
-
-class Spelt(NamedTuple):
-    """What runs of words and letters say: weights, shape (runs, labels), and where each label begins."""
-
-    weights: sparse.csr_matrix
-    base: NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -63,7 +56,7 @@ class Network:
             marks: Of each sentence those set on it, unknown ones counting nothing; None: there are none.
         """
         by_meaning = self._by_meaning(vectors_of(sentences), marks)
-        return by_meaning if self.spelt is None else (by_meaning + chances_by(runs_of(sentences), *self.spelt)) / 2
+        return by_meaning if self.spelt is None else (by_meaning + self.spelt.chances(runs_of(sentences))) / 2
 
     def _by_meaning(
         self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None

@@ -84,9 +84,9 @@ class Topics:
         self._firsts_told = np.searchsorted(of_told, np.arange(len(told)))
         self._firsts = np.searchsorted(np.array([self.places[topic] for topic, _ in told]), np.arange(len(self.labels)))
         belongs = sparse.csr_matrix((np.ones(len(of)), (of, np.arange(len(of)))))
-        # Kept turned round: turning them takes longer than comparing a text with them.
-        self._examples = examples.T.tocsr()
-        self._together = normalize(belongs @ examples).T.tocsr()
+        self._rows = len(rows)
+        # Kept turned round and side by side: turning them takes longer than comparing a text with them.
+        self._known = sparse.vstack([examples, normalize(belongs @ examples)]).T.tocsr()
 
     def likeness(self, sentences: Sequence[str]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return how like each sentence is to each topic, and to the likest example of each topic and state.
@@ -94,9 +94,10 @@ class Topics:
         Shapes (sentences, topics), 0 to 2, and (sentences, topics and states), 0 to 1.
         """
         read = self._vectorizer.transform(sentences)
-        likest = np.maximum.reduceat((read @ self._examples).toarray(), self._firsts_told, axis=1)
+        like = (read @ self._known).toarray()
+        likest = np.maximum.reduceat(like[:, : self._rows], self._firsts_told, axis=1)
         of_topic = np.maximum.reduceat(likest, self._firsts, axis=1)
-        return np.asarray(of_topic + (read @ self._together).toarray()), likest
+        return np.asarray(of_topic + like[:, self._rows :]), likest
 
 
 @lru_cache(maxsize=32)

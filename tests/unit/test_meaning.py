@@ -7,9 +7,9 @@ import pytest
 from scipy import sparse
 
 from listing_templates.honesty.meaning import SIZE, vectors_of
-from listing_templates.honesty.network import VECTOR_COUNTS, Member, Network, Spelt
+from listing_templates.honesty.network import VECTOR_COUNTS, Member, Network
 from listing_templates.honesty.sentences import pieces_of
-from listing_templates.honesty.spelling import runs_of
+from listing_templates.honesty.spelling import Spelt, runs_of
 from listing_templates.honesty.topics import NOTHING, chances_of_topics
 
 
