@@ -24,6 +24,7 @@ from listing_templates.language import TABLES, common_texts, english_patterns
 
 FOLDER = Path(__file__).parent.parent / "listing_templates" / "languages"
 MOST_NOTES = 2
+SPACED = ":"  # French sets a space before it
 # Days and names would change with every run, and say nothing that the history of the file does not.
 UNSTABLE = (
     "Project-Id-Version", "Report-Msgid-Bugs-To", "POT-Creation-Date", "PO-Revision-Date", "Last-Translator",
@@ -32,11 +33,11 @@ UNSTABLE = (
 
 
 def sentence_template(locale: str | None = None) -> Catalog:
-    """Return a catalogue of all English patterns that have words, by identifier."""
+    """Return a catalogue of all English patterns that are not the same in every language, by identifier."""
     made = Catalog(locale=locale, fuzzy=False, header_comment="# Sentences of listings.")
     for table, patterns in english_patterns().items():
         for name, pattern in patterns.items():
-            if any(char.isalpha() for char in _without_fields(pattern)):
+            if any(char.isalpha() or char in SPACED for char in _without_fields(pattern)):
                 one_or_more = pattern.other if pattern.one is None else (pattern.one, pattern.other)
                 made.add(one_or_more, context=f"{TABLES[table]}.{name}")
     return made
