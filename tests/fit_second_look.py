@@ -26,15 +26,15 @@ from listing_templates.honesty.network import Network
 from listing_templates.honesty.second_look import look_again
 from listing_templates.honesty.vocabulary import vocabulary_of
 from listing_templates.honesty.ways import talk_in
-from pricing.records.device_class import DeviceClass
+from pricing.records.device_class import MARK_KINDS, DeviceClass
 from tests.fit_states import CORPUS, LANGUAGES, PRAISED, TELLING, corpus_rows, example_rows, read, texts_of
 from tests.fit_talk import way_rows
-from tests.fit_topics import topic_rows
+from tests.fit_topics import LEAST_WEIGHT, topic_rows
 from tests.networks import EXAMPLES, ROUNDS, fit
 
 STRENGTH = 0.3
 SILENCE = 1  # the way that tells nothing of a defect
-ENOUGH = 0.3
+ENOUGH = 0.2
 BOUNDS = (0.05, 0.07, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
 
 Case = tuple[str, str, str, bool, bool, list[tuple[bool, tuple[float, ...]]]]
@@ -89,23 +89,28 @@ class Fits(NamedTuple):
 
 
 def cases_of(
-    half: int, tags: Sequence[str] = LANGUAGES, rounds: int = ROUNDS, ways: Network | None = None
+    half: int,
+    tags: Sequence[str] = LANGUAGES,
+    rounds: int = ROUNDS,
+    ways: Network | None = None,
+    most: int | None = None,
 ) -> Iterator[Case]:
     """Yield each recorded defect of one half of the texts, and each thing that is whole as if it had one.
 
-    What a text misleads about counts as whole: nothing in it tells of that. ``ways``: taken as it is, not fitted anew.
+    What a text misleads about counts as whole: nothing in it tells of that. States and topics are fitted on the
+    languages of these tags. ``ways``: taken as it is, not fitted anew. ``most``: texts of each language that are read.
     """
     texts = {tag: [one for kind in TELLING for one in texts_of(kind, tag)][half::2] for tag in LANGUAGES}
     without = frozenset(entry["id"] for tag in LANGUAGES for entry in texts[tag])
-    state_rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag, without))]
+    state_rows = [row for tag in tags for row in (*example_rows(tag), *corpus_rows(tag, without))]
     fits = Fits(
         fit(state_rows, members=1, rounds=rounds),
-        fit(topic_rows(without), members=1, rounds=rounds, spelling=False),
+        fit(topic_rows(without, tags), members=1, rounds=rounds, least_weight=LEAST_WEIGHT),
         ways or fit(way_rows(without), members=1, rounds=rounds),
         without,
     )
     for tag in tags:
-        for entry in texts[tag]:
+        for entry in texts[tag][-most:] if most else texts[tag]:
             yield from _cases(entry, tag, fits)
 
 
@@ -118,7 +123,7 @@ def _cases(entry: Mapping[str, Any], tag: str, fits: Fits) -> Iterator[Case]:
     tellings = [(facts[key], places) for key, places in told.items()]
     untold = [facts[key] for key in wanted if key not in told]
     talked = talk_in(said, vocabulary, network=fits.ways)
-    again = look_again(said, talked, vocabulary, tellings, untold, fits.without)
+    again = look_again(said, talked, vocabulary, tellings, untold)
     if again is None:
         return
     second = replace(again, state_network=fits.states, topic_network=fits.topics)
@@ -135,7 +140,7 @@ def _cases(entry: Mapping[str, Any], tag: str, fits: Fits) -> Iterator[Case]:
                 for look in second.looks(facts[key])
             ]
             yield tag, facts[key].noun, facts[key].state, True, key in told, looks
-    for fact in as_if(facts, device_class, wanted) if entry["honest"] else ():
+    for fact in as_if(facts, class_texts(device_class, tag), wanted) if entry["honest"] else ():
         yield tag, fact.noun, fact.state, False, False, [(False, look.clues) for look in second.looks(fact)]
 
 
@@ -145,18 +150,21 @@ def _misleads(entry: Mapping[str, Any], sentence: str) -> bool:
     return set(entry["ways"]) <= {SILENCE, *PRAISED} or (bool(quote) and (sentence in quote or quote in sentence))
 
 
-def as_if(facts: Mapping[str, Fact], device_class: DeviceClass, wanted: Mapping[str, str]) -> Iterator[Fact]:
-    """Yield each thing that is whole on the record, with a defect."""
-    for fact in facts.values():
+def as_if(facts: Mapping[str, Fact], worded: DeviceClass, wanted: Mapping[str, str]) -> Iterator[Fact]:
+    """Yield each thing that is whole on the record, with a defect; ``worded`` is the class in the language."""
+    symptoms = {f"function:{function.name}": function.symptoms for function in worded.functions}
+    for place, fact in enumerate(facts.values()):
         if fact.key not in wanted and (fact.noun, fact.state) in _WORSE:
             for state in _WORSE[fact.noun, fact.state]:
-                yield fact.model_copy(update={"state": state})
-    for part in device_class.parts:
+                usual = symptoms.get(fact.key, ()) if state == "impaired" else ()
+                yield fact.model_copy(update={"state": state, "detail": usual[place % len(usual)] if usual else None})
+    for part in worded.parts:
         if f"part:{part.name}" not in facts:
             yield Fact(key=f"part:{part.name}", label=part.title, state="third-party")
-    for surface in device_class.surfaces:
+    for place, surface in enumerate(worded.surfaces):
         if not any(key.startswith(f"mark:{surface.name}:") for key in facts):
-            yield Fact(key=f"mark:{surface.name}:scratch", label=surface.title, state="scratch")
+            kind = MARK_KINDS[place % len(MARK_KINDS)]
+            yield Fact(key=f"mark:{surface.name}:{kind}", label=surface.title, state=kind)
 
 
 _WORSE = {

@@ -32,8 +32,8 @@ from tests.networks import EXAMPLES, Row, fit, write
 
 LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
-KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh")
-TELLING = ("wide", "new", "hands", "fresh")  # those whose honest texts say where they tell each fact
+KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh", "further", "later", "last")
+TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last")  # honest ones say where they tell each fact
 PRAISED = {2, 3, 4, 26, 31}  # ways by which a text says that all is well with what is not
 MOST_TOLD = 2  # things that a sentence tells of and still is an example for each
 

@@ -26,7 +26,7 @@ BATCH = 512
 MEMBERS = 2
 SPELT_STRENGTH = 1e-6  # of the penalty on large weights of the spelling
 SPELT_ROUNDS = 8
-LEAST_WEIGHT = 0.3  # smaller weights of runs are left out
+LEAST_WEIGHT = 0.3  # smaller weights of runs are left out, unless a fit says otherwise
 _KEPT: dict[str, np.ndarray] = {}
 LEAST_TIMES = 20  # marks that are set on fewer sentences are left out
 
@@ -39,24 +39,29 @@ class Row(NamedTuple):
     label: str
 
 
-def fit(rows: Sequence[Row], members: int = MEMBERS, rounds: int = ROUNDS, *, spelling: bool = True) -> Network:
-    """Return a network fitted on these rows; the same rows in the same order give the same one."""
+def fit(
+    rows: Sequence[Row], members: int = MEMBERS, rounds: int = ROUNDS, *, least_weight: float = LEAST_WEIGHT
+) -> Network:
+    """Return a network fitted on these rows; the same rows in the same order give the same one.
+
+    Weights of runs that are smaller than ``least_weight`` are left out.
+    """
     times = Counter(mark for row in rows for mark in row.marks)
     marks = tuple(sorted(mark for mark, often in times.items() if often >= LEAST_TIMES))
     blank = Network(tuple(sorted({row.label for row in rows})), marks, ())
     inputs = blank.inputs(_vectors_of([row.sentence for row in rows]), [row.marks for row in rows])
     labels = np.array([row.label for row in rows])
     fits = tuple(_member(inputs, labels, seed, rounds) for seed in range(members))
-    return Network(blank.labels, marks, fits, _spelt([row.sentence for row in rows], labels) if spelling else None)
+    return Network(blank.labels, marks, fits, _spelt([row.sentence for row in rows], labels, least_weight))
 
 
-def _spelt(sentences: Sequence[str], labels: np.ndarray) -> Spelt:
+def _spelt(sentences: Sequence[str], labels: np.ndarray, least_weight: float) -> Spelt:
     """Return what the spelling says of each label against all others; ``labels`` in the order of their names."""
     model = SGDClassifier(
         loss="log_loss", alpha=SPELT_STRENGTH, max_iter=SPELT_ROUNDS, tol=None, random_state=0, n_jobs=-1
     )
     model.fit(runs_of(sentences), labels)
-    weights = np.where(np.abs(model.coef_) >= LEAST_WEIGHT, model.coef_, 0).astype(np.float16).astype(np.float32)
+    weights = np.where(np.abs(model.coef_) >= least_weight, model.coef_, 0).astype(np.float16).astype(np.float32)
     return Spelt(sparse.csr_matrix(weights.T), model.intercept_.astype(np.float32))
 
 
@@ -89,7 +94,7 @@ def write(network: Network, name: str) -> None:
         cells = network.spelt.weights.tocoo()
         arrays |= {
             "runs": cells.row.astype(np.int32),
-            "columns": cells.col.astype(np.uint8),
+            "columns": cells.col.astype(np.uint16),
             "weights": cells.data.astype(np.float16),
             "spelt_base": network.spelt.base,
         }

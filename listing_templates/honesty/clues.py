@@ -18,9 +18,10 @@ from listing_templates.honesty.told_as import FOLDER
 
 CLUES = (
     "likeness", "lead", "likest", "likest of its noun", "says so", "says good", "named", "praised", "long",
-    "of a condition", "like what tells it", "means it",
+    "of a condition", "means it",
     "piece says so", "piece says good",
     "tells another", "lead of untold", "best place", "talks round",
+    "like our words",
 )  # fmt: skip
 TERMS = (*CLUES, *(f"{one} x {other}" for place, one in enumerate(CLUES) for other in CLUES[place:]))
 

@@ -1,19 +1,29 @@
-"""What only seems told: a sentence with the right words that praises the thing, or talks round its fault."""
+"""What the rules only seem to find: a fault told in a sentence that praises, a claim in one about something else.
+
+The rules know words and where they stand; the networks know what a sentence says as a whole.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import Said
+from listing_templates.honesty.sentences import pieces_of
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import GOOD
+from listing_templates.honesty.topics import Topics, chances_of_topics
 from listing_templates.honesty.ways import Talked
+from pricing.records.finding import Finding
 
 # Counted on texts of unseen hands: of 413 faults told by honest ones, the words of none stood only in sentences with
 # this chance to talk round one, and of 1 only in such as have that chance to praise; of 23 misled about, of 15 and 1.
 _TALKS = 0.3
 _PRAISES = 0.8
+_SPEAKS_OF = 0.05  # chance of a thing below which a sentence with its name claims nothing of it
 _WORDS = 4  # of a sentence that can praise; in a list under "Faults" the heading says what is said
 _CAN_BE_TALKED_ROUND = frozenset({"function", "part", "mark"})
 
@@ -39,6 +49,45 @@ def surely_told(
         if left:
             kept[key] = left
     return kept
+
+
+def surely_claimed(findings: Iterable[Finding], sentences: Sequence[Said], topics: Topics | None) -> Iterator[Finding]:
+    """Yield the claims that the rules find against the record, but those in sentences that speak of something else.
+
+    One name may mean several things. A sentence that goes on about what the one before named is not asked.
+    """
+    found = tuple(findings)
+    places = {one.start for one in found}
+    asked = [said for said in sentences if said.start in places]
+    named = {said.start: _named_in(said) for said in asked}
+    spoken = _Spoken(asked, topics)
+    for one in found:
+        if one.fact not in named.get(one.start, ()) or spoken.chance(one.start, one.fact) >= _SPEAKS_OF:
+            yield one
+
+
+def _named_in(said: Said) -> frozenset[str]:
+    named = (statement.subjects for statement in said.statements if not statement.borrowed)
+    return frozenset[str]().union(*named)
+
+
+class _Spoken:
+    """What some sentences speak of: as a whole or in the likeliest of their pieces."""
+
+    def __init__(self, sentences: Sequence[Said], topics: Topics | None) -> None:
+        self._topics = topics
+        self._chances: dict[int, NDArray[np.float64]] = {}
+        if topics is None or not sentences:
+            return
+        read = [(said.start, text) for said in sentences for text in (said.raw, *pieces_of(said.raw))]
+        chances = np.maximum(*chances_of_topics([text for _, text in read], topics.labels))
+        for (start, _), row in zip(read, chances, strict=True):
+            self._chances[start] = np.maximum(self._chances.get(start, 0.0), row)
+
+    def chance(self, start: int, key: str) -> float:
+        """Return the chance that the sentence that starts there speaks of a thing; 1 where nothing is known of it."""
+        column = None if self._topics is None else self._topics.places.get(key)
+        return 1.0 if column is None or start not in self._chances else float(self._chances[start][column])
 
 
 def _talks_round(talked: Talked) -> bool:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from functools import lru_cache
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.evidence import telling
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.told_as import BAD, BROKEN, FOREIGN, GONE, MARKED, OPEN, kindred, told_as
+from listing_templates.wording import Wording
 
 # As what else a state may be told, so that the buyer is warned of the same.
 _ALSO: Mapping[str, tuple[str, ...]] = {
@@ -31,6 +33,18 @@ def as_told(fact: Fact) -> Collection[str]:
         return BAD
     told = told_as(fact.state)
     return _ALSO.get(fact.state, (told,) if told else ())
+
+
+@lru_cache(maxsize=4096)
+def in_own_words(fact: Fact, tag: str) -> str:
+    """Return a fact in a few plain words of a language ("loudspeaker: muffled"), without numbers."""
+    wording = Wording(tag)
+    if fact.noun == "mark":
+        return f"{fact.label}: {wording.mark_kind(fact.state, 1)}"
+    if fact.noun == "function" and fact.state == "impaired" and fact.detail:
+        return f"{fact.label}: {fact.detail}"
+    state = wording.known_phrase("state." + fact.state.replace(" ", "_").replace("-", "_"))
+    return f"{fact.label}: {state or fact.state}"
 
 
 def says_otherwise(fact: Fact, said: Said) -> bool:

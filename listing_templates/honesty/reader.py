@@ -14,7 +14,7 @@ from listing_templates.fact import Fact
 from listing_templates.fact_texts import facts_in
 from listing_templates.function_disclosures import untested_sentence
 from listing_templates.honesty.contradictions import contradictions
-from listing_templates.honesty.doubts import surely_told
+from listing_templates.honesty.doubts import surely_claimed, surely_told
 from listing_templates.honesty.evidence import disclosures
 from listing_templates.honesty.figures import wrong_figures
 from listing_templates.honesty.linked import as_linked_data
@@ -24,6 +24,7 @@ from listing_templates.honesty.said import Known, said_in
 from listing_templates.honesty.second_look import told_after_all
 from listing_templates.honesty.statements import statements_of
 from listing_templates.honesty.tongue import language_of
+from listing_templates.honesty.topics import topics_of
 from listing_templates.honesty.unreadable import buried, unreadable
 from listing_templates.honesty.visible import Visible, as_written, has_tags, without_markup
 from listing_templates.honesty.vocabulary import vocabulary_of
@@ -59,6 +60,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     vocabulary = vocabulary_of(worded, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
     spoken = tuple(said_in(statements))
+    topics = topics_of(language, vocabulary.spoken)
     talked = talk_in(spoken, vocabulary, learnt=not own.is_ours)
     wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
@@ -75,8 +77,9 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
         disclosed |= {key: frozenset() for key in wanted if _follows(facts[key])}
     suggestions = _suggestions(sentences, facts, wording)
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")
+    claims = contradictions(statements, facts, disclosed, by_words, vocabulary, suggestions)
     placed = [
-        *contradictions(statements, facts, disclosed, by_words, vocabulary, suggestions),
+        *(claims if own.is_ours else surely_claimed(claims, spoken, topics)),
         *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
         *misleading(zip(spoken, talked, strict=True), known, vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),

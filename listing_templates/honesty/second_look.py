@@ -7,7 +7,7 @@ fitted on honest texts whose telling sentences are known (``tests/fit_second_loo
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,15 +16,14 @@ from numpy.typing import NDArray
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.clues import Look, are_enough
+from listing_templates.honesty.meaning import vectors_of
 from listing_templates.honesty.network import Network
-from listing_templates.honesty.plain_words import PRAISE, as_told, only_praises, says_otherwise
+from listing_templates.honesty.plain_words import PRAISE, as_told, in_own_words, only_praises, says_otherwise
 from listing_templates.honesty.said import Said
 from listing_templates.honesty.sentences import pieces_of
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.talk import LIKELY
-from listing_templates.honesty.told_as import (
-    GOOD,
-)
+from listing_templates.honesty.told_as import GOOD
 from listing_templates.honesty.tongue import foreign_to
 from listing_templates.honesty.topics import WITH_STATE, Topics, chances_of_topics, topic_of, topics_of
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
@@ -33,6 +32,8 @@ from listing_templates.honesty.ways import Talked
 # Ways of talking round a fault: a sentence that does so tells of none, however like.
 _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usual"})
 _PRAISE_COUNTS = 0.5  # chance of nothing bad from which words of praise are taken as such
+_BELIEVED = 0.7  # chance of what is recorded from which a sentence says so, whatever its words are taken for
+_BY_NETWORK = frozenset({"function", "data"})  # that know their states apart; origins of parts are one to them
 _TALKS = 0.7  # chance of talking round a fault from which a sentence tells of none
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, by words or meaning, and those it names
@@ -69,32 +70,45 @@ class SecondLook:
         best_of_noun, likeliest_of_noun = self._likeness[:, of_noun].max(axis=1), self._chances[:, of_noun].max(axis=1)
         others = self._others(fact)
         telling_others = [self._tells_another(row, column, fact) for row in range(len(self._readings))]
+        like_own_words = self._like_own_words(fact)
         lead_of_untold = self._likeness[:, column] - self._likeness[:, others].max(axis=1, initial=0.0)
         places = self._places(column, telling_others)
         unexplained = (row for row, lead in enumerate(lead_of_untold) if lead > 0 and not telling_others[row])
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ()), *unexplained}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
-            if self._misleads[row] or says_otherwise(fact, said):
+            states, of_piece = self._states[row], self._of_piece(row, column)
+            # "We did not read the counter": the rules hear that it is dead, the network that nobody tried.
+            believed = fact.noun in _BY_NETWORK and sum(states[one] for one in wanted) >= _BELIEVED
+            if self._misleads[row] or (says_otherwise(fact, said) and not believed):
                 continue
             rival = order[1] if order[0] == column else order[0]
-            states, of_piece = self._states[row], self._of_piece(row, column)
             if states[GOOD] >= _PRAISE_COUNTS and only_praises(topic, said):
                 continue
             is_best_of_noun = likeness[column] >= best_of_noun[row]
             likeliest = self._chances[row, column] >= likeliest_of_noun[row]
-            if of_condition and (not (is_best_of_noun or likeliest) or self._claims(fact, said)):
+            if of_condition and (not (is_best_of_noun or likeliest) or (self._claims(fact, said) and not believed)):
                 # "Never opened" is like "opened by us", and liker to "no sign of opening".
                 continue
             yield Look(said.start, (
                 float(likeness[column]), float(likeness[column] - likeness[rival]), float(order[0] == column),
                 float(is_best_of_noun), sum(states[one] for one in wanted), states[GOOD],
                 float(named), float(bool(said.signals & PRAISE)), float(len(said.raw) > 140),
-                float(of_condition), self._like_told(row, topic, wanted), float(self._chances[row, column]),
+                float(of_condition), float(self._chances[row, column]),
                 sum(of_piece[one] for one in wanted), of_piece[GOOD],
                 float(telling_others[row]), float(lead_of_untold[row]), float(places[row]),
-                self.talked[row].likely if self.talked[row].chances else 0.0,
+                self.talked[row].likely if self.talked[row].chances else 0.0, float(like_own_words[row]),
             ))  # fmt: skip
+
+    def _like_own_words(self, fact: Fact) -> NDArray[np.float32]:
+        """Return how like each sentence, or its likest piece, is in meaning to the fact as we put it; -1 to 1."""
+        own = vectors_of([in_own_words(fact, self.vocabulary.tag)])[0]
+        return np.array([(vectors @ own).max() for vectors in self._vectors])
+
+    @cached_property
+    def _vectors(self) -> list[NDArray[np.float32]]:
+        """The numbers of each sentence and of its pieces."""
+        return [vectors_of((said.raw, *some)) for said, some in zip(self._readings, self._pieces, strict=True)]
 
     def _others(self, fact: Fact) -> list[int]:
         """Return the columns of what else is untold."""
@@ -135,12 +149,6 @@ class SecondLook:
         second = free[order[-2]] if len(order) > 1 else 0.0
         return np.array([one - (second if row == order[-1] else best) for row, one in enumerate(likeness)])
 
-    def _like_told(self, row: int, topic: str, wanted: Collection[str]) -> float:
-        """Return how much liker a sentence is to an example that tells a thing as wanted than to one of praise."""
-        places = [self.topics.of_state.get((topic, state)) for state in (*wanted, GOOD)]
-        *telling, praising = [0.0 if place is None else float(self._likest[row, place]) for place in places]
-        return max(telling) - praising
-
     def _claims(self, fact: Fact, said: Said) -> bool:
         """Return whether a sentence claims what the record does not bear out ("never opened")."""
         return any(
@@ -168,10 +176,6 @@ class SecondLook:
             for said, talked in zip(self._readings, self.talked, strict=True)
         ]
 
-    @cached_property
-    def _both(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        return self.topics.likeness([said.raw for said in self._readings])
-
     def _of_piece(self, row: int, column: int) -> Mapping[str, float]:
         """Return what the piece of a sentence says that is likeliest to speak of a topic; else what the sentence does.
 
@@ -187,31 +191,31 @@ class SecondLook:
         return [pieces_of(said.raw) for said in self._readings]
 
     @cached_property
-    def _whole_chances(self) -> NDArray[np.float64]:
-        """Chance of each topic that a sentence speaks of it, by its meaning; shape (sentences, topics)."""
+    def _whole(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Chance of each topic that a sentence speaks of it, and by itself; shapes (sentences, topics)."""
         return chances_of_topics([said.raw for said in self._readings], self.topics.labels, self.topic_network)
 
     @cached_property
-    def _piece_chances(self) -> list[NDArray[np.float64]]:
+    def _of_pieces(self) -> tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]]:
         """The same for the pieces of each sentence; shapes (pieces, topics)."""
         pieces = [piece for some in self._pieces for piece in some]
-        every = chances_of_topics(pieces, self.topics.labels, self.topic_network)
-        return np.split(every, np.cumsum([len(some) for some in self._pieces])[:-1])
+        ends = np.cumsum([len(some) for some in self._pieces])[:-1]
+        chances, alone = chances_of_topics(pieces, self.topics.labels, self.topic_network)
+        return np.split(chances, ends), np.split(alone, ends)
+
+    @property
+    def _piece_chances(self) -> list[NDArray[np.float64]]:
+        return self._of_pieces[0]
 
     @cached_property
     def _chances(self) -> NDArray[np.float64]:
         """Of a sentence or of its likeliest piece; shape (sentences, topics)."""
-        pairs = zip(self._whole_chances, self._piece_chances, strict=True)
-        return np.array([np.maximum(whole, of_pieces.max(axis=0, initial=0.0)) for whole, of_pieces in pairs])
+        return _likeliest(self._whole[0], self._of_pieces[0])
 
     @cached_property
     def _likeness(self) -> NDArray[np.float64]:
-        """By words and by meaning together, 0 to 3; shape (sentences, topics)."""
-        return np.asarray(self._both[0] + self._chances)
-
-    @cached_property
-    def _likest(self) -> NDArray[np.float64]:
-        return self._both[1]
+        """Chances among all topics and of each by itself together, 0 to 2; shape (sentences, topics)."""
+        return self._chances + _likeliest(self._whole[1], self._of_pieces[1])
 
     @cached_property
     def _order(self) -> list[list[int]]:
@@ -251,6 +255,12 @@ class SecondLook:
         return [tuple(next(every) for _ in pieces) for pieces, _ in pairs]
 
 
+def _likeliest(whole: NDArray[np.float64], of_pieces: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Return for each sentence the greater of its own chances and those of its pieces; shape (sentences, topics)."""
+    pairs = zip(whole, of_pieces, strict=True)
+    return np.array([np.maximum(one, pieces.max(axis=0, initial=0.0)) for one, pieces in pairs])
+
+
 def _talks_round(talked: Talked) -> bool:
     if talked.chances and talked.likely >= _TALKS:
         return True
@@ -276,10 +286,9 @@ def look_again(
     vocabulary: Vocabulary,
     told: Iterable[Telling],
     untold: Iterable[Fact],
-    without: frozenset[str] = frozenset(),
 ) -> SecondLook | None:
-    """Return the second look at a text, ``without`` the examples of some texts; None for a language that has none."""
-    topics = topics_of(vocabulary.tag, vocabulary.spoken, without)
+    """Return the second look at a text; None for a language that has no examples."""
+    topics = topics_of(vocabulary.tag, vocabulary.spoken)
     if topics is None or not sentences:
         return None
     return SecondLook(tuple(sentences), tuple(talked), topics, vocabulary, tuple(told), tuple(untold))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +51,7 @@ def _counted(sentences: Sequence[str]) -> Iterator[_Row]:
 _KEPT = Kept(_counted)
 
 
-class Spelt:
+class Spelt(NamedTuple):
     """What runs of words and letters say of labels: logistic regressions of one label against the others.
 
     Attributes:
@@ -58,15 +59,8 @@ class Spelt:
         base: Where each label begins, shape (labels).
     """
 
-    def __init__(self, weights: sparse.csr_matrix, base: NDArray[np.float32]) -> None:
-        self.weights = weights
-        self.base = base
-        # A table of the runs that count, below a row of zeros for all others: thin times full is far quicker
-        # than thin times thin.
-        counting = np.flatnonzero(np.diff(weights.indptr))
-        self._places = np.zeros(weights.shape[0], dtype=np.int32)
-        self._places[counting] = np.arange(1, len(counting) + 1)
-        self._table = np.vstack([np.zeros((1, weights.shape[1]), np.float32), weights[counting].toarray()])
+    weights: sparse.csr_matrix
+    base: NDArray[np.float32]
 
     def chances(self, runs: sparse.csr_matrix) -> NDArray[np.float64]:
         """Return the chance of each label, shape (sentences, labels), each row together 1.
@@ -74,7 +68,9 @@ class Spelt:
         Args:
             runs: Of each sentence, shape (sentences, runs).
         """
-        cells = runs.data, self._places[runs.indices], runs.indptr
-        sums = sparse.csr_matrix(cells, shape=(runs.shape[0], len(self._table))) @ self._table
-        ones = 1 / (1 + np.exp(-np.asarray(sums, dtype=float) - self.base))
+        ones = self.alone(runs)
         return np.asarray(ones / ones.sum(axis=1, keepdims=True))
+
+    def alone(self, runs: sparse.csr_matrix) -> NDArray[np.float64]:
+        """Return the chance of each label against all others, as if it were the only one; shape (sentences, labels)."""
+        return np.asarray(1 / (1 + np.exp(-np.asarray((runs @ self.weights).toarray(), dtype=float) - self.base)))

@@ -14,7 +14,7 @@ from listing_templates.honesty.network import Network, fitted_network
 PLAIN = "plain"  # a sentence that talks round nothing
 SURE = 0.4  # chance of one way from which it counts without a phrase
 SURE_OF_THE_SALE = 0.5  # the same for ways that are about no thing of the unit, so that no record can bear them out
-SURE_OF_SOME = 0.55  # chance of any way from which the likeliest counts without a phrase
+SURE_OF_SOME = 0.7  # chance of any way from which the likeliest counts without a phrase
 SURE_OF_SOME_SALE = 0.7  # the same for ways that are about no thing of the unit
 SURE_OF_A_PIECE = 0.5  # SURE for a piece of a sentence, which has less to go by
 LIKELY = 0.15  # chance of any way from which a phrase of one is taken as such

@@ -64,8 +64,21 @@ def test_topics_share_their_chance_among_those_of_the_class_and_none() -> None:
     zero = np.zeros((SIZE, 1), np.float32)
     member = Member(zero, np.zeros(1, np.float32), np.zeros((1, 3), np.float32), np.zeros(3, np.float32))
     network = Network(("function:fan", "function:lid", NOTHING), (), (member,))
-    chances = chances_of_topics(["x"], ["function:lid", "function:unheard"], network)
+    chances, alone = chances_of_topics(["x"], ["function:lid", "function:unheard"], network)
     assert chances.tolist() == [[0.5, 0.0]]
+    assert alone.tolist() == [[0.0, 0.0]]
+
+
+def test_a_topic_by_itself_has_the_chance_that_the_spelling_gives_it() -> None:
+    zero = np.zeros((SIZE, 1), np.float32)
+    member = Member(zero, np.zeros(1, np.float32), np.zeros((1, 3), np.float32), np.zeros(3, np.float32))
+    runs = runs_of(["fan lid"])
+    weights = np.zeros((runs.shape[1], 3), np.float32)
+    weights[runs.indices[0], :2] = 4.0 / runs.data[0]
+    spelt = Spelt(sparse.csr_matrix(weights), np.zeros(3, np.float32))
+    network = Network(("function:fan", "function:lid", NOTHING), (), (member,), spelt)
+    _, alone = chances_of_topics(["fan lid"], ["function:fan", "function:lid"], network)
+    assert alone.tolist() == [[pytest.approx(1 / (1 + np.exp(-4.0)))] * 2]
 
 
 def test_a_sentence_is_cut_into_what_stands_between_its_commas() -> None:

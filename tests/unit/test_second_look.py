@@ -8,9 +8,10 @@ import pytest
 
 from data.catalogue.reader import find_class
 from data.importing.unit_json import read_unit
+from listing_templates.fact import Fact
 from listing_templates.honesty import read_text
 from listing_templates.honesty.clues import CLUES, TERMS, chances_of, terms_of
-from listing_templates.honesty.features import features_of
+from listing_templates.honesty.plain_words import in_own_words
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import BROKEN, FOREIGN, GONE, GOOD, MARKED, OPEN, STATES, TOLD_AS
 from listing_templates.honesty.topics import Topics, examples_of, topic_of
@@ -19,23 +20,24 @@ from tests.fit_states import CORPUS
 LANGUAGES = ("en", "de", "fr", "es")
 
 
-def test_words_and_stretches_of_letters_are_the_features_of_a_sentence() -> None:
-    assert features_of("Né.") == ("=ne", " ne", "ne ", " ne ")
-    assert features_of("a b")[0] == "=a"
-    assert features_of("") == ()
+def test_topics_are_told_apart_by_their_nouns() -> None:
+    topics = Topics(["function:lid", "part:lid", "part:screen"])
+    assert topics.places == {"function:lid": 0, "part:lid": 1, "part:screen": 2}
+    assert {noun: columns.tolist() for noun, columns in topics.of_noun.items()} == {"function": [0], "part": [1, 2]}
 
 
-def test_a_sentence_is_likest_to_the_topic_that_shares_its_rare_words() -> None:
-    told = [("a", BROKEN, "the lid is bent"), ("b", BROKEN, "the screen is dark")]
-    topics = Topics([*told, ("a", "", "lid"), ("b", "", "screen")])
-    likeness, likest = topics.likeness(["a dark screen", "Lids", "nothing of the kind"])
-    assert topics.labels == ("a", "b")
-    assert likeness.shape == (3, 2)
-    assert likest.shape == (3, 4)
-    assert likeness[0].argmax() == 1
-    assert likeness[1].argmax() == 0
-    assert (likeness >= 0).all()
-    assert (likeness <= 2 + 1e-9).all()
+@pytest.mark.parametrize(
+    ("fact", "tag", "words"),
+    [
+        (Fact(key="function:wifi", label="Wi-Fi", state="dead"), "en", "Wi-Fi: not working"),
+        (Fact(key="function:wifi", label="WLAN", state="impaired", detail="bricht ab"), "de", "WLAN: bricht ab"),
+        (Fact(key="mark:screen:crack", label="écran", state="crack"), "fr", "écran: une fissure"),
+        (Fact(key="part:cell", label="batería", state="third-party"), "es", "batería: pieza de otro fabricante"),
+        (Fact(key="opened", label="opened", state="by us"), "en", "opened: by us"),
+    ],
+)
+def test_a_fact_is_put_in_a_few_plain_words(fact: Fact, tag: str, words: str) -> None:
+    assert in_own_words(fact, tag) == words
 
 
 def test_chances_of_the_states_add_up() -> None:
