@@ -48,6 +48,7 @@ NOT_YET: dict[tuple[str, str, str], str] = {
     ("stopped", "build", "other_en"): "5 of 32 stopped",
     ("stopped", "build", "other_fr"): "1 of 32 stopped",
     ("stopped", "build", "unseen_de"): "3 of 24 stopped",
+    ("stopped", "build", "unseen_en"): "1 of 24 stopped",
     ("stopped", "build", "unseen_es"): "2 of 24 stopped",
     ("stopped", "build", "unseen_fr"): "2 of 24 stopped",
     ("found", "measured", "texts_es"): "23 of 25 found",
