@@ -80,12 +80,11 @@ def show(cases: Sequence[Case], base: float, weights: Sequence[float]) -> None:
 
 
 class Fits(NamedTuple):
-    """What a text is read by: the networks of states, topics and ways, and the numbers of texts without which."""
+    """What a text is read by: the networks of states, topics and ways."""
 
     states: Network
     topics: Network
     ways: Network
-    without: frozenset[str]
 
 
 def cases_of(
@@ -107,7 +106,6 @@ def cases_of(
         fit(state_rows, members=1, rounds=rounds),
         fit(topic_rows(without, tags), members=1, rounds=rounds, least_weight=LEAST_WEIGHT),
         ways or fit(way_rows(without), members=1, rounds=rounds),
-        without,
     )
     for tag in tags:
         for entry in texts[tag][-most:] if most else texts[tag]:

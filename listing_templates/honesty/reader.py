@@ -60,7 +60,6 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     vocabulary = vocabulary_of(worded, facts.values(), language)
     statements = statements_of(seen, own.rest, vocabulary)
     spoken = tuple(said_in(statements))
-    topics = topics_of(language, vocabulary.spoken)
     talked = talk_in(spoken, vocabulary, learnt=not own.is_ours)
     wanted = dict.fromkeys(key for sentence in sentences for key in disclosed_by(sentence))
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
@@ -79,7 +78,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     known = Known(facts, disclosed, own_supply=unit.attributes.get("supply_included") == "own")
     claims = contradictions(statements, facts, disclosed, by_words, vocabulary, suggestions)
     placed = [
-        *(claims if own.is_ours else surely_claimed(claims, spoken, topics)),
+        *(claims if own.is_ours else surely_claimed(claims, spoken, topics_of(language, vocabulary.spoken))),
         *broken_promises(statements, facts, disclosed, vocabulary, suggestions),
         *misleading(zip(spoken, talked, strict=True), known, vocabulary, suggestions),
         *wrong_figures(statements, facts, vocabulary, suggestions),

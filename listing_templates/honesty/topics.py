@@ -1,8 +1,4 @@
-"""Which thing a sentence speaks of, by its likeness to example sentences of which that is known.
-
-A sentence is like a thing as far as it is like its likest example and like all its examples together (cosines of
-words and stretches of letters, rare ones weighing more; term weighting after Salton and Buckley 1988, by scikit-learn).
-"""
+"""Which thing a sentence speaks of: fitted on example sentences of which that is known, by meaning and by spelling."""
 
 from __future__ import annotations
 
