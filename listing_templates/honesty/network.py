@@ -55,8 +55,17 @@ class Network:
             sentences: As written.
             marks: Of each sentence those set on it, unknown ones counting nothing; None: there are none.
         """
+        return self.chances_and_alone(sentences, marks)[0]
+
+    def chances_and_alone(
+        self, sentences: Sequence[str], marks: Sequence[Collection[str]] | None = None
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return the same, and the chance of each label against all others by its spelling, 0 without such a fit."""
         by_meaning = self._by_meaning(vectors_of(sentences), marks)
-        return by_meaning if self.spelt is None else (by_meaning + self.spelt.chances(runs_of(sentences))) / 2
+        if self.spelt is None:
+            return by_meaning, np.zeros_like(by_meaning)
+        alone = self.spelt.alone(runs_of(sentences))
+        return (by_meaning + alone / alone.sum(axis=1, keepdims=True)) / 2, alone
 
     def _by_meaning(
         self, vectors: NDArray[np.float32], marks: Sequence[Collection[str]] | None

@@ -66,21 +66,19 @@ class SecondLook:
         if column is None or not wanted:
             return
         of_condition = fact.noun in WITH_STATE
-        of_noun = self.topics.of_noun[topic.split(":")[0]]
-        best_of_noun, likeliest_of_noun = self._likeness[:, of_noun].max(axis=1), self._chances[:, of_noun].max(axis=1)
-        others = self._others(fact)
-        telling_others = [self._tells_another(row, column, fact) for row in range(len(self._readings))]
+        best_of_noun, likeliest_of_noun = self._best_of_noun[topic.split(":")[0]]
+        telling_others = self._telling_others(column, fact.thing)
         like_own_words = self._like_own_words(fact)
-        lead_of_untold = self._likeness[:, column] - self._likeness[:, others].max(axis=1, initial=0.0)
+        lead_of_untold = self._lead_of_untold(column)
         places = self._places(column, telling_others)
-        unexplained = (row for row, lead in enumerate(lead_of_untold) if lead > 0 and not telling_others[row])
+        unexplained = np.flatnonzero((lead_of_untold > 0) & ~telling_others).tolist()
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ()), *unexplained}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
             states, of_piece = self._states[row], self._of_piece(row, column)
             # "We did not read the counter": the rules hear that it is dead, the network that nobody tried.
             believed = fact.noun in _BY_NETWORK and sum(states[one] for one in wanted) >= _BELIEVED
-            if self._misleads[row] or (says_otherwise(fact, said) and not believed):
+            if self._misleading[row] or (says_otherwise(fact, said) and not believed):
                 continue
             rival = order[1] if order[0] == column else order[0]
             if states[GOOD] >= _PRAISE_COUNTS and only_praises(topic, said):
@@ -100,30 +98,46 @@ class SecondLook:
                 self.talked[row].likely if self.talked[row].chances else 0.0, float(like_own_words[row]),
             ))  # fmt: skip
 
+    @cached_property
+    def _best_of_noun(self) -> Mapping[str, tuple[NDArray[np.float64], NDArray[np.float64]]]:
+        """Of each noun the greatest likeness and the greatest chance of its topics, each of shape (sentences)."""
+        of_noun = self.topics.of_noun.items()
+        return {noun: (self._likeness[:, at].max(axis=1), self._chances[:, at].max(axis=1)) for noun, at in of_noun}
+
     def _like_own_words(self, fact: Fact) -> NDArray[np.float32]:
         """Return how like each sentence, or its likest piece, is in meaning to the fact as we put it; -1 to 1."""
         own = vectors_of([in_own_words(fact, self.vocabulary.tag)])[0]
-        return np.array([(vectors @ own).max() for vectors in self._vectors])
+        vectors, starts = self._vectors
+        likest: NDArray[np.float32] = np.maximum.reduceat(vectors @ own, starts)
+        return likest
 
     @cached_property
-    def _vectors(self) -> list[NDArray[np.float32]]:
-        """The numbers of each sentence and of its pieces."""
-        return [vectors_of((said.raw, *some)) for said, some in zip(self._readings, self._pieces, strict=True)]
+    def _vectors(self) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+        """The numbers of each sentence and of its pieces, and at which row those of a sentence start."""
+        read = [(said.raw, *some) for said, some in zip(self._readings, self._pieces, strict=True)]
+        return vectors_of([one for some in read for one in some]), np.cumsum([0, *map(len, read[:-1])])
 
-    def _others(self, fact: Fact) -> list[int]:
-        """Return the columns of what else is untold."""
-        return sorted(self._untold - {self.topics.places[topic_of(fact.thing, fact.state)]})
+    def _lead_of_untold(self, column: int) -> NDArray[np.float64]:
+        """Return how much liker each sentence is to a topic than to all else that is untold; shape (sentences)."""
+        others = self._likeness[:, sorted(self._untold - {column})]
+        lead: NDArray[np.float64] = self._likeness[:, column] - others.max(axis=1, initial=0.0)
+        return lead
 
     @cached_property
     def _untold(self) -> frozenset[int]:
         topics = {topic_of(one.thing, one.state) for one in self.untold}
         return frozenset(self.topics.places[topic] for topic in topics if topic in self.topics.places)
 
-    def _tells_another(self, row: int, column: int, fact: Fact) -> bool:
-        """Return whether a sentence, or its piece that is likest to speak of this topic, tells another fact already."""
-        columns = [place for thing, place in self._told_at.get(self._readings[row].start, ()) if thing != fact.thing]
-        best = self._best_pieces[row] if columns else None
-        return bool(columns) and (best is None or any(one is None or best[one] == best[column] for one in columns))
+    def _telling_others(self, column: int, thing: str) -> NDArray[np.bool_]:
+        """Return of each sentence whether it, or its piece likeliest to speak of this topic, tells another thing."""
+        telling = np.zeros(len(self._readings), dtype=bool)
+        for row, told in self._telling:
+            columns = [place for one, place in told if one != thing]
+            best = self._best_pieces[row] if columns else None
+            telling[row] = bool(columns) and (
+                best is None or any(one is None or best[one] == best[column] for one in columns)
+            )
+        return telling
 
     @cached_property
     def _best_pieces(self) -> list[NDArray[np.intp] | None]:
@@ -131,23 +145,24 @@ class SecondLook:
         return [of_pieces.argmax(axis=0) if len(of_pieces) else None for of_pieces in self._piece_chances]
 
     @cached_property
-    def _told_at(self) -> Mapping[int, list[tuple[str, int | None]]]:
-        """Where a sentence starts -> the things of which it tells by the rules, each with its column if it has one."""
+    def _telling(self) -> list[tuple[int, list[tuple[str, int | None]]]]:
+        """Each sentence that tells something by the rules: the things, each with its column if it has one."""
         told_at: dict[int, list[tuple[str, int | None]]] = {}
         for fact, starts in self.told:
             column = self.topics.places.get(topic_of(fact.thing, fact.state))
             for start in starts:
                 told_at.setdefault(start, []).append((fact.thing, column))
-        return told_at
+        return [(row, told_at[said.start]) for row, said in enumerate(self._readings) if said.start in told_at]
 
-    def _places(self, column: int, telling_others: Sequence[bool]) -> NDArray[np.float64]:
+    def _places(self, column: int, telling_others: NDArray[np.bool_]) -> NDArray[np.float64]:
         """Return how much liker each sentence is to a topic than the likest of those that tell nothing else."""
         likeness = self._likeness[:, column]
-        free = np.where(np.array(telling_others) | np.array(self._misleads), 0.0, likeness)
-        order = np.argsort(free)
-        best = free[order[-1]]
-        second = free[order[-2]] if len(order) > 1 else 0.0
-        return np.array([one - (second if row == order[-1] else best) for row, one in enumerate(likeness)])
+        free = np.where(telling_others | self._misleading, 0.0, likeness)
+        best = int(free.argmax())
+        places: NDArray[np.float64] = likeness - free[best]
+        free[best] = 0.0
+        places[best] = likeness[best] - free.max()
+        return places
 
     def _claims(self, fact: Fact, said: Said) -> bool:
         """Return whether a sentence claims what the record does not bear out ("never opened")."""
@@ -168,13 +183,14 @@ class SecondLook:
         return [_with_next(said, after) for said, after in zip(self.sentences, following, strict=True)]
 
     @cached_property
-    def _misleads(self) -> list[bool]:
+    def _misleading(self) -> NDArray[np.bool_]:
         """Whether a sentence tells nothing by itself, or not in the text's language, or talks round something."""
         tag = self.vocabulary.tag
-        return [
+        pairs = zip(self._readings, self.talked, strict=True)
+        return np.array([
             said.leads or said.asks or _talks_round(talked) or foreign_to(tag, said.raw) is not None
-            for said, talked in zip(self._readings, self.talked, strict=True)
-        ]
+            for said, talked in pairs
+        ])  # fmt: skip
 
     def _of_piece(self, row: int, column: int) -> Mapping[str, float]:
         """Return what the piece of a sentence says that is likeliest to speak of a topic; else what the sentence does.

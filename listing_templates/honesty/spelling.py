@@ -62,15 +62,10 @@ class Spelt(NamedTuple):
     weights: sparse.csr_matrix
     base: NDArray[np.float32]
 
-    def chances(self, runs: sparse.csr_matrix) -> NDArray[np.float64]:
-        """Return the chance of each label, shape (sentences, labels), each row together 1.
+    def alone(self, runs: sparse.csr_matrix) -> NDArray[np.float64]:
+        """Return the chance of each label against all others, as if it were the only one; shape (sentences, labels).
 
         Args:
             runs: Of each sentence, shape (sentences, runs).
         """
-        ones = self.alone(runs)
-        return np.asarray(ones / ones.sum(axis=1, keepdims=True))
-
-    def alone(self, runs: sparse.csr_matrix) -> NDArray[np.float64]:
-        """Return the chance of each label against all others, as if it were the only one; shape (sentences, labels)."""
         return np.asarray(1 / (1 + np.exp(-np.asarray((runs @ self.weights).toarray(), dtype=float) - self.base)))

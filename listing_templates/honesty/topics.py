@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from listing_templates.honesty.network import Network, fitted_network
-from listing_templates.honesty.spelling import runs_of
 from listing_templates.honesty.told_as import FOLDER
 
 # Of these the state belongs to the topic: what is said of an opening is who did it.
@@ -99,9 +98,8 @@ def chances_of_topics(
     places = {label: place for place, label in enumerate(network.labels)}
     known = [(at, places[label]) for at, label in enumerate(labels) if label in places]
     at, of = [one for one, _ in known], [one for _, one in known]
-    chances = network.chances(sentences)
-    table, alone = np.zeros((len(sentences), len(labels))), np.zeros((len(sentences), len(labels)))
-    table[:, at] = chances[:, of] / (chances[:, of].sum(axis=1) + chances[:, places[NOTHING]])[:, None]
-    if network.spelt is not None:
-        alone[:, at] = network.spelt.alone(runs_of(sentences))[:, of]
-    return table, alone
+    among_all, by_itself = network.chances_and_alone(sentences)
+    chances, alone = np.zeros((len(sentences), len(labels))), np.zeros((len(sentences), len(labels)))
+    chances[:, at] = among_all[:, of] / (among_all[:, of].sum(axis=1) + among_all[:, places[NOTHING]])[:, None]
+    alone[:, at] = by_itself[:, of]
+    return chances, alone
