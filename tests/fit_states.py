@@ -8,7 +8,7 @@ read. Writes ``<tag>_told.tsv`` too, the sentences of those texts that tell of o
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -32,25 +32,32 @@ from tests.networks import EXAMPLES, Row, fit, write
 
 LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
-KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh", "further", "later", "last")
-TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last")  # honest ones say where they tell each fact
+KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh", "further", "later", "last", "next", "after")
+TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last", "next", "after")  # their honest texts say where
 PRAISED = {2, 3, 4, 26, 31}  # ways by which a text says that all is well with what is not
+SHORT_COUNT = 5  # times that a short telling is shown, read with what the rules hear in it and without
 MOST_TOLD = 2  # things that a sentence tells of and still is an example for each
 
 
 def main() -> None:
     """Fit all languages together and write the network."""
     for tag in LANGUAGES:
-        (EXAMPLES / f"{tag}_told.tsv").write_text("".join(told_lines(tag)), encoding="utf-8")
+        lines = told_lines(tag, honest_of_all(tag))
+        (EXAMPLES / f"{tag}_told.tsv").write_text("".join(lines), encoding="utf-8")
     examples_of.cache_clear()
-    rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *corpus_rows(tag))]
+    rows = [row for tag in LANGUAGES for row in (*example_rows(tag), *short_rows(tag), *corpus_rows(tag))]
     write(fit(rows), "states")
     print(f"states: {len(rows)} sentences")
 
 
-def told_lines(tag: str) -> Iterator[str]:
-    """Yield a line for each sentence of the honest texts that tells of one thing or two: key, state, sentence, text."""
-    for entry in (entry for kind in KINDS for entry in honest_texts(kind, tag)):
+def honest_of_all(tag: str) -> list[dict[str, Any]]:
+    """Return the honest texts of a language, of all kinds, in their order."""
+    return [entry for kind in KINDS for entry in honest_texts(kind, tag)]
+
+
+def told_lines(tag: str, entries: Iterable[dict[str, Any]]) -> Iterator[str]:
+    """Yield a line for each sentence of honest texts that tells of one thing or two: key, state, sentence, text."""
+    for entry in entries:
         unit = read_unit(CORPUS / "units" / f"{entry['unit']}.json")
         facts = {fact.key: fact for fact in facts_in(unit, find_class(unit.device_class), tag)}
         said, told, states = read(entry["text"], unit, tag)
@@ -62,6 +69,14 @@ def told_lines(tag: str) -> Iterator[str]:
             if key in states:
                 state = "mark" if facts[key].noun == "mark" else facts[key].state
                 yield "\t".join((facts[key].thing, state, " ".join(quote.split()), entry["id"])) + "\n"
+
+
+def short_rows(tag: str) -> list[Row]:
+    """Return the shortest tellings, which name no thing ("nobody tried it"), several times each: texts have few."""
+    lines = (EXAMPLES / f"{tag}_short.tsv").read_text("utf-8").splitlines()
+    said = (line.split("\t") for line in lines)
+    rows = [Row(sentence, signals_in(sentence, vocabulary_for("", tag)), told) for told, sentence in said]
+    return [*rows, *(row._replace(marks=frozenset()) for row in rows)] * SHORT_COUNT
 
 
 @cache

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import accessories_in
-from listing_templates.honesty.statements import Statement, is_use
+from listing_templates.honesty.statements import Statement, is_use, is_wished
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
 from pricing.records.finding import Finding
@@ -35,14 +35,15 @@ def contradictions(
     ``by_words`` those of them that it discloses in words that we know.
     """
     for statement in statements:
-        if statement.asks:
+        if statement.asks or is_wished(statement, vocabulary):
             continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         # "Its origin is unknown" names an origin, and tells of none.
         yield from _untold_there(statement, _of_parts(statement, facts, vocabulary, suggestions), by_words)
-        yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
+        if vocabulary.within.search(statement.piece) is None:
+            yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
         yield from (
             finding
             for finding in _untold_there(statement, _of_locks(statement, facts, suggestions), by_words)

@@ -16,6 +16,7 @@ from listing_templates.honesty.sentences import pieces_of
 from listing_templates.honesty.states import states_of
 from listing_templates.honesty.told_as import GOOD
 from listing_templates.honesty.topics import Topics, chances_of_topics
+from listing_templates.honesty.vocabulary import Vocabulary
 from listing_templates.honesty.ways import Talked
 from pricing.records.finding import Finding
 
@@ -24,17 +25,21 @@ from pricing.records.finding import Finding
 _TALKS = 0.3
 _PRAISES = 0.8
 _SPEAKS_OF = 0.05  # chance of a thing below which a sentence with its name claims nothing of it
-_WORDS = 4  # of a sentence that can praise; in a list under "Faults" the heading says what is said
+_WORDS = 4  # of a sentence that can praise
 _CAN_BE_TALKED_ROUND = frozenset({"function", "part", "mark"})
 
 
 def surely_told(
-    told: Mapping[str, frozenset[int]], facts: Mapping[str, Fact], sentences: Sequence[Said], talked: Sequence[Talked]
+    told: Mapping[str, frozenset[int]],
+    facts: Mapping[str, Fact],
+    sentences: Sequence[Said],
+    talked: Sequence[Talked],
+    vocabulary: Vocabulary,
 ) -> Mapping[str, frozenset[int]]:
     """Return of what the rules find told, key of fact -> where sentences start, that which is told for all we know."""
     talking = {said.start for said, one in zip(sentences, talked, strict=True) if _talks_round(one)}
     places = {place for key, found in told.items() if facts[key].noun == "function" for place in found}
-    asked = [said for said in sentences if said.start in places and len(said.raw.split()) >= _WORDS]
+    asked = [said for said in sentences if said.start in places and _can_praise(said, vocabulary)]
     states = states_of([said.raw for said in asked], [said.signals for said in asked])
     praising = {said.start for said, state in zip(asked, states, strict=True) if state[GOOD] >= _PRAISES}
     excepting: dict[str, set[int]] = {}  # "all works but the fan" praises, and tells of the fan
@@ -64,6 +69,11 @@ def surely_claimed(findings: Iterable[Finding], sentences: Sequence[Said], topic
     for one in found:
         if one.fact not in named.get(one.start, ()) or spoken.chance(one.start, one.fact) >= _SPEAKS_OF:
             yield one
+
+
+def _can_praise(said: Said, vocabulary: Vocabulary) -> bool:
+    """Return whether a sentence says something itself; in a list under "Faults" the heading does."""
+    return len(said.raw.split()) >= _WORDS and vocabulary.signals.search(said.sentence) is not None
 
 
 def _named_in(said: Said) -> frozenset[str]:

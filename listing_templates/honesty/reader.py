@@ -65,7 +65,7 @@ def read_text(text: str, unit: Unit, device_class: DeviceClass, *, language: str
     by_own = {key: frozenset[int]() for sentence in own.found for key in disclosed_by(sentence)}
     told = disclosures([facts[key] for key in wanted if key not in by_own], spoken, vocabulary)
     if not own.is_ours:
-        told = surely_told(told, facts, spoken, talked)
+        told = surely_told(told, facts, spoken, talked, vocabulary)
     disclosed = {**told, **by_own}
     # In our own listing each thing has its sentence; one that says two things of it was put there afterwards.
     by_words = {} if own.is_ours else disclosed

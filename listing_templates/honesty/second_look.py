@@ -34,7 +34,7 @@ _TALK_ROUND = frozenset({"past", "quirk", "runtime", "by design", "cover", "usua
 _PRAISE_COUNTS = 0.5  # chance of nothing bad from which words of praise are taken as such
 _BELIEVED = 0.7  # chance of what is recorded from which a sentence says so, whatever its words are taken for
 _BY_NETWORK = frozenset({"function", "data"})  # that know their states apart; origins of parts are one to them
-_TALKS = 0.7  # chance of talking round a fault from which a sentence tells of none
+_TALKS = 0.55  # chance of talking round a fault from which a sentence tells of none
 _SHORT = 4  # words of a sentence that is read together with the next
 _RANK = 4  # a sentence is only asked about the things that it is likest to, by words or meaning, and those it names
 Telling = tuple[Fact, frozenset[int]]  # a fact, and where the sentences start that tell it
@@ -186,10 +186,12 @@ class SecondLook:
     def _misleading(self) -> NDArray[np.bool_]:
         """Whether a sentence tells nothing by itself, or not in the text's language, or talks round something."""
         tag = self.vocabulary.tag
-        pairs = zip(self._readings, self.talked, strict=True)
+        talks_round = [_talks_round(one) for one in self.talked]
+        with_next = [one.raw != said.raw for one, said in zip(self._readings, self.sentences, strict=True)]
         return np.array([
-            said.leads or said.asks or _talks_round(talked) or foreign_to(tag, said.raw) is not None
-            for said, talked in pairs
+            said.leads or said.asks or any(talks_round[row : row + 1 + with_next[row]])
+            or foreign_to(tag, said.raw) is not None
+            for row, said in enumerate(self._readings)
         ])  # fmt: skip
 
     def _of_piece(self, row: int, column: int) -> Mapping[str, float]:

@@ -44,8 +44,10 @@ def spans_of(text: str, abbreviations: frozenset[str], months: frozenset[str] = 
     lines = [line for line in _LINE.finditer(text) if line[0].strip()]
     for place, line in enumerate(lines):
         gap = text.count("\n", last, line.start()) > 1
-        heading = _HEADING.match(line[0]) is not None
-        listed = _BULLET.match(line[0]) is not None
+        # "# Grip: three scratches." is a line of a list by another sign: a heading is no whole sentence.
+        signed, ended = _HEADING.match(line[0]) is not None, line[0].rstrip(" *_").endswith(".")
+        heading = signed and not ended
+        listed = _BULLET.match(line[0]) is not None or (signed and ended)
         before_list = place + 1 < len(lines) and _BULLET.match(lines[place + 1][0] + " ") is not None
         leads = heading or line[0].rstrip(" *_").endswith(":") or (
             # The first line is the text's title: what it names is not what the list below speaks of.

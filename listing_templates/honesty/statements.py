@@ -67,6 +67,12 @@ class Statement:
         return frozenset[str]().union(*(name for name in self.names if not is_use(name)))
 
 
+def is_wished(statement: Statement, vocabulary: Vocabulary) -> bool:
+    """Return whether it is what somebody may look for elsewhere: "whoever wants one free of debt must pass on this"."""
+    sentence = statement.sentence
+    return vocabulary.wishes.search(sentence) is not None and vocabulary.turned_away.search(sentence) is not None
+
+
 def is_use(name: frozenset[str]) -> bool:
     """Return whether a name is a use that needs all its functions at once ("video calls")."""
     return any(key.startswith("use:") for key in name)

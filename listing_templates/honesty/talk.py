@@ -13,14 +13,14 @@ from listing_templates.honesty.network import Network, fitted_network
 
 PLAIN = "plain"  # a sentence that talks round nothing
 SURE = 0.4  # chance of one way from which it counts without a phrase
-SURE_OF_THE_SALE = 0.5  # the same for ways that are about no thing of the unit, so that no record can bear them out
+SURE_OF_THE_SALE = 0.6  # the same for ways that are about no thing of the unit, so that no record can bear them out
 SURE_OF_SOME = 0.7  # chance of any way from which the likeliest counts without a phrase
 SURE_OF_SOME_SALE = 0.7  # the same for ways that are about no thing of the unit
 SURE_OF_A_PIECE = 0.5  # SURE for a piece of a sentence, which has less to go by
-LIKELY = 0.15  # chance of any way from which a phrase of one is taken as such
+LIKELY = 0.3  # chance of any way from which a phrase of one is taken as such
 CONCEIVABLE = 0.05  # the same for phrases that hardly ever stand in honest sentences
 SHORT = 8  # words of a sentence that is hardly more than a phrase
-LIKELY_IF_SHORT = 0.1  # the same two for such a sentence
+LIKELY_IF_SHORT = 0.2  # the same two for such a sentence
 CONCEIVABLE_IF_SHORT = 0.02
 
 

@@ -90,6 +90,9 @@ class Words(Record):
         out_of: Words between the numbers of a scale ("out of").
         variants: Phrases that speak of other variants than this unit.
         conditions: Words that make a sentence a condition, in which "may" hides nothing ("if").
+        wishes: Words of somebody who looks for what this unit may not be ("whoever wants").
+        turned_away: Words that send such a one elsewhere ("must pass on").
+        within: Words that a claim is of the inside, not of the surface ("inside").
         not_included: Phrases that look like ``included`` and are not ("with any").
         uses: Use of the unit -> names of all functions that it needs.
     """
@@ -133,6 +136,9 @@ class Words(Record):
     out_of: tuple[str, ...] = ()
     variants: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ()
+    wishes: tuple[str, ...] = ()
+    turned_away: tuple[str, ...] = ()
+    within: tuple[str, ...] = ()
     not_included: tuple[str, ...] = ()
     uses: dict[str, tuple[str, ...]] = Field(default_factory=dict)
 

