@@ -2,7 +2,8 @@
 
 Both halves of ``tests/data/listings`` are counted, each language by itself. The rules are built on the half ``build``;
 what counts is ``measured``, whose texts nobody reads who writes rules: of it, a failure shows numbers of texts only.
-Texts that all was learnt from, ``wide_*`` to ``after_*``, are not counted: the reader knows them by heart. From ``unseen_*`` nothing was learnt.
+Texts that all was learnt from, ``wide_*`` to ``after_*``, are not counted: the reader knows them by heart. From
+``unseen_*`` nothing was learnt.
 """
 
 from __future__ import annotations
