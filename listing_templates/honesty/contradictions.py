@@ -35,7 +35,7 @@ def contradictions(
     ``by_words`` those of them that it discloses in words that we know.
     """
     for statement in statements:
-        if statement.asks or is_wished(statement, vocabulary):
+        if statement.asks or is_wished(statement.sentence, vocabulary):
             continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:

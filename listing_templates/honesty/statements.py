@@ -67,9 +67,8 @@ class Statement:
         return frozenset[str]().union(*(name for name in self.names if not is_use(name)))
 
 
-def is_wished(statement: Statement, vocabulary: Vocabulary) -> bool:
-    """Return whether it is what somebody may look for elsewhere: "whoever wants one free of debt must pass on this"."""
-    sentence = statement.sentence
+def is_wished(sentence: str, vocabulary: Vocabulary) -> bool:
+    """Return whether it tells what to look for elsewhere: "whoever wants one free of debt must pass on this"."""
     return vocabulary.wishes.search(sentence) is not None and vocabulary.turned_away.search(sentence) is not None
 
 

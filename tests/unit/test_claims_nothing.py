@@ -1,0 +1,72 @@
+"""What sounds like a claim and is none: wishes, the inside of a marked thing, packing; how lists and answers tell."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from listing_templates.honesty import read_text
+from tests.builders import healthy, small_class, spotless
+from tests.fit_states import short_rows
+from tests.networks import EXAMPLES
+
+LOCKED = {"locks": {"owner_account": "locked", "network_lock": "free"}}
+TWO_UNTESTED = {"functions": healthy(wifi="untested", loudspeaker="untested")}
+DEAD = {"functions": healthy(wifi="dead")}
+
+
+def found(text: str, fields: dict[str, Any]) -> list[str]:
+    return sorted({f"{one.kind} {one.fact}" for one in read_text(text, spotless(**fields), small_class())})
+
+
+def test_who_wants_what_this_is_not_is_sent_away_and_promised_nothing() -> None:
+    told = "The owner's account lock is on: locked. "
+    away = "Whoever wants one with a free owner's account lock must pass on this one."
+    assert found(told + away, LOCKED) == []
+    here = "Whoever wants one with a free owner's account lock has come to the right shop."
+    assert "against fact lock:owner_account" in found(here, LOCKED)
+
+
+@pytest.mark.parametrize(
+    ("tag", "inside", "outside"),
+    [
+        ("en", "The back panel is unmarked inside.", "The back panel is unmarked."),
+        ("de", "Innen ist die Rückseite sauber.", "Die Rückseite ist sauber."),
+        ("es", "Por dentro la tapa trasera está limpia.", "La tapa trasera está limpia."),
+    ],
+)
+def test_what_is_clean_inside_may_be_marked_outside(tag: str, inside: str, outside: str) -> None:
+    unit = spotless(marks=[{"surface": "back_panel", "kind": "scratch", "size_mm": 4}])
+    against = [
+        [one.fact for one in read_text(text, unit, small_class(), language=tag) if one.kind == "against fact"]
+        for text in (inside, outside)
+    ]
+    assert against == [[], ["mark:back_panel:scratch"]]
+
+
+def test_none_of_several_tested_tells_of_each() -> None:
+    assert found("The Wi-Fi and the loudspeaker: none of these has been tested.", TWO_UNTESTED) == []
+    assert found("No one has ever tested the Wi-Fi or the loudspeaker.", TWO_UNTESTED) == []
+
+
+def test_a_line_of_a_list_may_begin_like_a_heading() -> None:
+    assert found("# The Wi-Fi is dead.\n# Everything else was tested and works.", DEAD) == []
+
+
+def test_a_question_is_not_answered_by_a_hope() -> None:
+    assert "missing function:wifi" in found("Does the Wi-Fi work? It ought to, as far as I would think.", DEAD)
+    assert found("Does the Wi-Fi work? No, it is dead.", DEAD) == []
+
+
+def test_packing_is_no_accessory() -> None:
+    assert found("It comes wrapped twice, in a box with paper stuffed in all round.", {}) == []
+
+
+@pytest.mark.parametrize("tag", ["en", "de", "fr", "es"])
+def test_a_short_telling_is_shown_with_what_the_rules_hear_and_without(tag: str) -> None:
+    rows = short_rows(tag)
+    lines = (EXAMPLES / f"{tag}_short.tsv").read_text("utf-8").splitlines()
+    assert {(row.label, row.sentence) for row in rows} == {tuple(line.split("\t")) for line in lines}
+    assert any(not row.marks for row in rows)
+    assert any("untested" in row.marks for row in rows if row.label == "open")
