@@ -35,15 +35,14 @@ def contradictions(
     ``by_words`` those of them that it discloses in words that we know.
     """
     for statement in statements:
-        if statement.asks or is_wished(statement.sentence, vocabulary):
+        if statement.asks or is_wished(statement.sentence, vocabulary.tag):
             continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:
             yield from _of_functions(statement, claimed, facts, disclosed, suggestions)
         # "Its origin is unknown" names an origin, and tells of none.
         yield from _untold_there(statement, _of_parts(statement, facts, vocabulary, suggestions), by_words)
-        if vocabulary.within.search(statement.piece) is None:
-            yield from _not_told_there(statement, _of_surfaces(statement, facts, suggestions), by_words)
+        yield from _not_told_there(statement, _of_surfaces(statement, facts, vocabulary, suggestions), by_words)
         yield from (
             finding
             for finding in _untold_there(statement, _of_locks(statement, facts, suggestions), by_words)
@@ -194,11 +193,14 @@ def _is_of_accessory(statement: Statement, vocabulary: Vocabulary) -> bool:
     return included is not None and noun is not None
 
 
-def _of_surfaces(statement: Statement, facts: Mapping[str, Fact], suggestions: Suggestions) -> Iterator[Finding]:
+def _of_surfaces(
+    statement: Statement, facts: Mapping[str, Fact], vocabulary: Vocabulary, suggestions: Suggestions
+) -> Iterator[Finding]:
     denied = {signal.removeprefix("no kind:") for signal in statement.signals if signal.startswith("no kind:")}
     if not (denied or "clean" in statement.signals) or "not looked at" in statement.signals:
         return
-    if any(signal.startswith("kind:") for signal in statement.signals):
+    told = any(signal.startswith("kind:") for signal in statement.signals)
+    if told or vocabulary.within.search(statement.piece) is not None:
         return
     for name in statement.names:
         surfaces = sorted(key for key in name if key.startswith("surface:"))

@@ -35,7 +35,7 @@ def broken_promises(
     read: set[int] = set()
     told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:
-        if statement.start in read or statement.asks or is_wished(statement.sentence, vocabulary):
+        if statement.start in read or statement.asks or is_wished(statement.sentence, vocabulary.tag):
             continue
         read.add(statement.start)
         for finding in _claims(statement, facts, vocabulary, suggestions):
@@ -97,7 +97,7 @@ def _unlocked(
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
-        if statement.asks or is_wished(statement.sentence, vocabulary) or vocabulary.rest.search(statement.piece):
+        if statement.asks or is_wished(statement.sentence, vocabulary.tag) or vocabulary.rest.search(statement.piece):
             continue
         if not held or names_lock or match is None or _negated(statement.piece[: match.start], vocabulary):
             continue

@@ -10,11 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from listing_templates.honesty.sentences import Span, spans_of
 from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
+from listing_templates.honesty.words import read_words
 
 _ABSENT = frozenset({"absent"})
 _DEAD = frozenset({"dead"})
@@ -67,9 +68,11 @@ class Statement:
         return frozenset[str]().union(*(name for name in self.names if not is_use(name)))
 
 
-def is_wished(sentence: str, vocabulary: Vocabulary) -> bool:
+@lru_cache(maxsize=4096)
+def is_wished(sentence: str, tag: str) -> bool:
     """Return whether it tells what to look for elsewhere: "whoever wants one free of debt must pass on this"."""
-    return vocabulary.wishes.search(sentence) is not None and vocabulary.turned_away.search(sentence) is not None
+    words = read_words(tag)
+    return all(phrases(some, tag).search(sentence) is not None for some in (words.wishes, words.turned_away))
 
 
 def is_use(name: frozenset[str]) -> bool:

@@ -56,8 +56,6 @@ class Vocabulary:
     taken_back: Lookup
     attributions: Lookup
     conditions: Lookup
-    wishes: Lookup
-    turned_away: Lookup
     within: Lookup
 
     def turn(self, text: str) -> int:
@@ -169,8 +167,6 @@ def _ways(tag: str) -> Mapping[str, Lookup]:
         "taken_back": phrases(words.taken_back, tag),
         "attributions": phrases(words.attributions, tag),
         "conditions": phrases(words.conditions, tag),
-        "wishes": phrases(words.wishes, tag),
-        "turned_away": phrases(words.turned_away, tag),
         "within": phrases(words.within, tag),
     }
 

@@ -196,9 +196,8 @@ def _in_pieces(pieces: Sequence[tuple[str, ...]], network: Network | None) -> It
 
 
 def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
-    wished = is_wished(said.sentence, vocabulary)
     for way, told in _taken(said, talked, known, vocabulary):
-        if way == "way round" and wished:
+        if way == "way round" and is_wished(said.sentence, vocabulary.tag):
             continue
         verdict = RULES[way](told)
         if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):

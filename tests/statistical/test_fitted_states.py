@@ -56,7 +56,7 @@ def test_the_second_look_finds_half_of_what_the_lists_miss_and_takes_little_that
     weights = [kept["weights"][term] for term in TERMS]
     assert kept["enough"] == ENOUGH
     missed, whole = [], []
-    read = cases_of(0, ("es",), rounds=5, ways=fitted_network("ways"), most=120)
+    read = cases_of(0, ("es",), rounds=5, ways=fitted_network("ways"), most=90)
     for _, _, _, recorded, by_words, looks in read:
         told = bool(np.any(chances_of([clues for _, clues in looks], kept["base"], weights) >= ENOUGH))
         if not recorded:
