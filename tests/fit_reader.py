@@ -1,6 +1,6 @@
 """Fit all that the reader has learnt, in the order in which one fit needs another: ``python -m tests.fit_reader``.
 
-Takes some ten minutes on one core; what was read and encoded for one fit serves the next.
+Takes some fifty minutes on one core; what was read and encoded for one fit serves the next.
 """
 
 from __future__ import annotations

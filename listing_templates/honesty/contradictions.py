@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.said import accessories_in
-from listing_templates.honesty.statements import Statement, is_use, is_wished
+from listing_templates.honesty.statements import Statement, is_use
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
 from pricing.records.finding import Finding
@@ -35,7 +35,7 @@ def contradictions(
     ``by_words`` those of them that it discloses in words that we know.
     """
     for statement in statements:
-        if statement.asks or is_wished(statement.sentence, vocabulary.tag):
+        if statement.claims_nothing:
             continue
         claimed = statement.signals & _PRAISE
         if claimed and not statement.signals & _HONEST:

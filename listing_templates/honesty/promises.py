@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from listing_templates.fact import Fact
 from listing_templates.honesty.contradictions import Disclosed, Suggestions
-from listing_templates.honesty.statements import Statement, is_wished
+from listing_templates.honesty.statements import Statement
 from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, phrases
 from listing_templates.honesty.words import read_words
@@ -35,7 +35,7 @@ def broken_promises(
     read: set[int] = set()
     told = facts["opened"].state == "by others" and "opened" in disclosed if "opened" in facts else False
     for statement in statements:
-        if statement.start in read or statement.asks or is_wished(statement.sentence, vocabulary.tag):
+        if statement.start in read or statement.claims_nothing:
             continue
         read.add(statement.start)
         for finding in _claims(statement, facts, vocabulary, suggestions):
@@ -97,7 +97,7 @@ def _unlocked(
     for statement in statements:
         names_lock = any(key.startswith("lock:") for key in statement.subjects)
         match = free.search(statement.piece)
-        if statement.asks or is_wished(statement.sentence, vocabulary.tag) or vocabulary.rest.search(statement.piece):
+        if statement.claims_nothing or vocabulary.rest.search(statement.piece) is not None:
             continue
         if not held or names_lock or match is None or _negated(statement.piece[: match.start], vocabulary):
             continue

@@ -61,6 +61,11 @@ class Said:
         return any(statement.asks for statement in self.statements)
 
     @property
+    def wished(self) -> bool:
+        """Whether it tells what to look for elsewhere."""
+        return any(statement.wished for statement in self.statements)
+
+    @property
     def leads(self) -> bool:
         """Whether it only leads in what stands below it."""
         return any(statement.leads for statement in self.statements)

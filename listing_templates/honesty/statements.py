@@ -10,12 +10,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from listing_templates.honesty.sentences import Span, spans_of
 from listing_templates.honesty.visible import Visible
 from listing_templates.honesty.vocabulary import Vocabulary, normal, phrases
-from listing_templates.honesty.words import read_words
 
 _ABSENT = frozenset({"absent"})
 _DEAD = frozenset({"dead"})
@@ -43,6 +42,7 @@ class Statement:
         excepted: Functions that its sentence leaves out of the claim.
         leads: It is a heading or leads in a list: what it says counts for the lines below it.
         borrowed: Its names stand in the sentence before or in its heading.
+        wished: It tells what to look for elsewhere: "whoever wants one free of debt must pass on this".
     """
 
     start: int
@@ -56,23 +56,22 @@ class Statement:
     excepted: frozenset[str] = frozenset()
     leads: bool = False
     borrowed: bool = False
+    wished: bool = False
 
     @property
     def asks(self) -> bool:
-        """Whether it stands in a question, which claims nothing."""
+        """Whether it stands in a question."""
         return self.raw.rstrip(" *_\"”»").endswith("?")
+
+    @property
+    def claims_nothing(self) -> bool:
+        """Whether it names and praises without a claim: in a question, or as what may be found elsewhere."""
+        return self.asks or self.wished
 
     @cached_property
     def subjects(self) -> frozenset[str]:
         """All keys that its names may mean; a use ("video calls") names no function."""
         return frozenset[str]().union(*(name for name in self.names if not is_use(name)))
-
-
-@lru_cache(maxsize=4096)
-def is_wished(sentence: str, tag: str) -> bool:
-    """Return whether it tells what to look for elsewhere: "whoever wants one free of debt must pass on this"."""
-    words = read_words(tag)
-    return all(phrases(some, tag).search(sentence) is not None for some in (words.wishes, words.turned_away))
 
 
 def is_use(name: frozenset[str]) -> bool:
@@ -146,7 +145,8 @@ def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) ->
     head, tail = (sentence, "") if cut is None else (sentence[: cut.start], sentence[cut.end :])
     left_out = tuple(meant for _, _, meant in vocabulary.names.find(tail))
     excepted = frozenset[str]().union(*left_out)
-    plain = Statement(start, end, sentence, sentence, rest[span.start : span.end], excepted=excepted)
+    wished = _is_wished(sentence, vocabulary)
+    plain = Statement(start, end, sentence, sentence, rest[span.start : span.end], excepted=excepted, wished=wished)
     for part in (head, tail):
         clauses = vocabulary.clauses(part)
         pieces = [_scanned(words, vocabulary) for clause in clauses for words in clause.split(",") if words.strip()]
@@ -154,6 +154,11 @@ def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) ->
             yield from _assigned(piece, plain)
     if left_out and not any(not is_name for is_name, _ in _scanned(tail, vocabulary).items):
         yield replace(plain, piece=tail, names=left_out, signals=frozenset({"fault", "untested"}))
+
+
+def _is_wished(sentence: str, vocabulary: Vocabulary) -> bool:
+    words = vocabulary.words
+    return all(phrases(some, vocabulary.tag).search(sentence) is not None for some in (words.wishes, words.turned_away))
 
 
 def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:

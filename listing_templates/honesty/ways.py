@@ -16,7 +16,6 @@ from listing_templates.honesty.lookup import Found
 from listing_templates.honesty.network import Network
 from listing_templates.honesty.said import Known, Said
 from listing_templates.honesty.sentences import pieces_of
-from listing_templates.honesty.statements import is_wished
 from listing_templates.honesty.talk import (
     CONCEIVABLE,
     CONCEIVABLE_IF_SHORT,
@@ -197,7 +196,7 @@ def _in_pieces(pieces: Sequence[tuple[str, ...]], network: Network | None) -> It
 
 def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:
     for way, told in _taken(said, talked, known, vocabulary):
-        if way == "way round" and is_wished(said.sentence, vocabulary.tag):
+        if way == "way round" and said.wished:
             continue
         verdict = RULES[way](told)
         if verdict is not None and not _is_told_plainly(way, said, verdict.fact, known):
