@@ -32,8 +32,9 @@ from tests.networks import EXAMPLES, Row, fit, write
 
 LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
-KINDS = ("texts", "more", "other", "long", "wide", "new", "hands", "fresh", "further", "later", "last", "next", "after")
-TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last", "next", "after")  # their honest texts say where
+# Kinds of files whose honest texts say where they tell what.
+TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last", "next", "after", "manners")
+KINDS = ("texts", "more", "other", "long", *TELLING)
 PRAISED = {2, 3, 4, 26, 31}  # ways by which a text says that all is well with what is not
 SHORT_COUNT = 5  # times that a short telling is shown, read with what the rules hear in it and without
 MOST_TOLD = 2  # things that a sentence tells of and still is an example for each

@@ -150,6 +150,10 @@ def _of_parts(
         # "84 % of its original capacity" says nothing of who made the cell.
         return
     named = [key for key in statement.subjects if key.startswith("part:")]
+    unknown = any(key in facts and facts[key].state == "unknown" for key in named)
+    if unknown and statement.signals & {"unknown origin", "untested", "lock not checked"}:
+        # "Its origin is unknown" names an origin, and claims none.
+        return
     for key in sorted(named):
         fitted = [fact for other, fact in facts.items() if other == key or other.startswith(key + ":")]
         bad = [fact for fact in fitted if fact.state in ("third-party", "salvaged")]

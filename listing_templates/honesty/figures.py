@@ -21,6 +21,7 @@ _GROUPED = re.compile(r"\d{1,3}(?:[.,' \u00a0\u202f]\d{3})+")
 _PERCENT = re.compile(_NUMBER + r" ?(?:%|percent\b)")
 _LENGTH = re.compile(_NUMBER + r" ?(mm|cm)\b")
 _OFTEN = re.compile(r"(?<![\w.,])(\d{1,2}) ?[x×*] ?$")
+_CAPITAL_A = re.compile(r"\bA\b")
 _GRADE = re.compile(r" ?:? ?([a-d])(?![a-z0-9'])")
 # A year that stands alone: "2021", not "14.01.2021", "2021-01" or "1/2021".
 _YEAR = re.compile(r"(?<![\d./-])(?:19|20)\d\d(?![\d/-]|\.\d)")
@@ -173,6 +174,9 @@ def _grade(
     word = phrases(vocabulary.words.grade, vocabulary.tag).search(statement.sentence)
     said = None if word is None else _GRADE.match(statement.sentence, word.end)
     if said is None or said[1].upper() == fact.state:
+        return
+    if said[1] == "a" and _CAPITAL_A.search(statement.raw) is None:
+        # "No ponemos nota a una marca": a small "a" is a word.
         return
     if fact.state == "not graded" or said[1].upper() < fact.state:
         yield _finding("better than grade", statement, "grade", suggestions)

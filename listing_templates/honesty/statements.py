@@ -25,6 +25,7 @@ _NEUTRAL = frozenset({"tries", "acts", "brand"})
 _SHORT = 4  # words of a claim that stands for itself
 _REACH = 2  # words between a negator and what it turns round
 _WORD = re.compile(r"[^\W\d_]+")
+_ANSWER = re.compile(r"[:;!–—]| - ")
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ class Statement:
         leads: It is a heading or leads in a list: what it says counts for the lines below it.
         borrowed: Its names stand in the sentence before or in its heading.
         wished: It tells what to look for elsewhere: "whoever wants one free of debt must pass on this".
+        retold: It retells a question without its answer: "you ask whether the Wi-Fi works".
     """
 
     start: int
@@ -57,11 +59,12 @@ class Statement:
     leads: bool = False
     borrowed: bool = False
     wished: bool = False
+    retold: bool = False
 
     @property
     def asks(self) -> bool:
         """Whether it stands in a question."""
-        return self.raw.rstrip(" *_\"”»").endswith("?")
+        return self.retold or self.raw.rstrip(" *_\"”»").endswith("?")
 
     @property
     def claims_nothing(self) -> bool:
@@ -145,8 +148,10 @@ def _statements(seen: Visible, rest: str, span: Span, vocabulary: Vocabulary) ->
     head, tail = (sentence, "") if cut is None else (sentence[: cut.start], sentence[cut.end :])
     left_out = tuple(meant for _, _, meant in vocabulary.names.find(tail))
     excepted = frozenset[str]().union(*left_out)
-    wished = _is_wished(sentence, vocabulary)
-    plain = Statement(start, end, sentence, sentence, rest[span.start : span.end], excepted=excepted, wished=wished)
+    wished, retold = _is_wished(sentence, vocabulary), _is_retold(sentence, vocabulary)
+    plain = Statement(
+        start, end, sentence, sentence, rest[span.start : span.end], excepted=excepted, wished=wished, retold=retold
+    )
     for part in (head, tail):
         clauses = vocabulary.clauses(part)
         pieces = [_scanned(words, vocabulary) for clause in clauses for words in clause.split(",") if words.strip()]
@@ -161,8 +166,17 @@ def _is_wished(sentence: str, vocabulary: Vocabulary) -> bool:
     return all(phrases(some, vocabulary.tag).search(sentence) is not None for some in (words.wishes, words.turned_away))
 
 
+def _is_retold(sentence: str, vocabulary: Vocabulary) -> bool:
+    asked = phrases(vocabulary.words.asking, vocabulary.tag).search(sentence)
+    # "You ask whether it works: it does not" answers at once.
+    return asked is not None and _ANSWER.search(sentence, asked.end) is None
+
+
 def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
     names = vocabulary.names.find(text)
+    if phrases(vocabulary.words.another, vocabulary.tag).match(text.strip()) is not None:
+        # "A sound one charges in an hour, this one does not": only what is named is this unit's too.
+        return _Piece(text.strip(), [(True, meant) for _, _, meant in names])
     # Names are blanked before signals are looked for: "clear glass" is a name here, not praise.
     bare = list(text)
     for start, end, _ in names:

@@ -92,6 +92,8 @@ class Words(Record):
         conditions: Words that make a sentence a condition, in which "may" hides nothing ("if").
         wishes: Words of somebody who looks for what this unit may not be ("whoever wants").
         turned_away: Words that send such a one elsewhere ("must pass on").
+        asking: Words that retell a question ("you ask whether").
+        another: Words at the beginning of a piece that speaks of a unit which is sound ("a good one").
         within: Words that a claim is of the inside, not of the surface ("inside").
         not_included: Phrases that look like ``included`` and are not ("with any").
         uses: Use of the unit -> names of all functions that it needs.
@@ -138,6 +140,8 @@ class Words(Record):
     conditions: tuple[str, ...] = ()
     wishes: tuple[str, ...] = ()
     turned_away: tuple[str, ...] = ()
+    asking: tuple[str, ...] = ()
+    another: tuple[str, ...] = ()
     within: tuple[str, ...] = ()
     not_included: tuple[str, ...] = ()
     uses: dict[str, tuple[str, ...]] = Field(default_factory=dict)

@@ -11,7 +11,7 @@ from tests.builders import healthy, small_class, spotless
 from tests.fit_states import short_rows
 from tests.networks import EXAMPLES
 
-LOCKED = {"locks": {"owner_account": "locked", "network_lock": "free"}}
+LOCKED = {"locks": {"owner_account": "free", "network_lock": "locked"}}
 TWO_UNTESTED = {"functions": healthy(wifi="untested", loudspeaker="untested")}
 DEAD = {"functions": healthy(wifi="dead")}
 
@@ -21,11 +21,11 @@ def found(text: str, fields: dict[str, Any]) -> list[str]:
 
 
 def test_who_wants_what_this_is_not_is_sent_away_and_promised_nothing() -> None:
-    told = "The owner's account lock is on: locked. "
-    away = "Whoever wants one with a free owner's account lock must pass on this one."
+    told = "The network lock is on: locked. "
+    away = "Whoever wants one with a free network lock must pass on this one."
     assert found(told + away, LOCKED) == []
-    here = "Whoever wants one with a free owner's account lock has come to the right shop."
-    assert "against fact lock:owner_account" in found(here, LOCKED)
+    here = "Whoever wants one with a free network lock has come to the right shop."
+    assert "against fact lock:network_lock" in found(here, LOCKED)
 
 
 @pytest.mark.parametrize(
@@ -70,3 +70,60 @@ def test_a_short_telling_is_shown_with_what_the_rules_hear_and_without(tag: str)
     assert {(row.label, row.sentence) for row in rows} == {tuple(line.split("\t")) for line in lines}
     assert any(not row.marks for row in rows)
     assert any("untested" in row.marks for row in rows if row.label == "open")
+
+
+@pytest.mark.parametrize(
+    ("tag", "told", "asked", "claimed"),
+    [
+        ("en", "The Wi-Fi was not tested.", "You ask whether the Wi-Fi works.", "The Wi-Fi works."),
+        ("de", "Das WLAN wurde nicht getestet.", "Sie fragen, ob das WLAN funktioniert.", "Das WLAN funktioniert."),
+        ("fr", "Le Wi-Fi n'a pas été testé.", "Vous demandez si le Wi-Fi fonctionne.", "Le Wi-Fi fonctionne."),
+        ("es", "El wifi no se probó.", "Pregunta usted si el wifi funciona.", "El wifi funciona."),
+    ],
+)
+def test_a_question_that_is_retold_claims_nothing(tag: str, told: str, asked: str, claimed: str) -> None:
+    unit = spotless(functions=healthy(wifi="untested"))
+    against = [
+        [one.fact for one in read_text(f"{text} {told}", unit, small_class(), language=tag)]
+        for text in (asked, claimed)
+    ]
+    assert against == [[], ["function:wifi"]]
+
+
+def test_a_question_that_is_retold_and_answered_claims_the_answer() -> None:
+    answered = "You ask whether the Wi-Fi works: the Wi-Fi works."
+    assert "against fact function:wifi" in found(answered, DEAD)
+
+
+@pytest.mark.parametrize(
+    ("tag", "text"),
+    [
+        ("en", "A sound one finds the Wi-Fi at once; with this one the Wi-Fi is dead."),
+        ("de", "Ein heiles funkt über WLAN, bei diesem ist das WLAN tot."),
+        ("fr", "Un bon capte le Wi-Fi, sur celui-ci le Wi-Fi est mort."),
+        ("es", "Uno sano se conecta al wifi; en este el wifi está muerto."),
+    ],
+)
+def test_what_a_sound_one_does_is_no_claim_of_this_one(tag: str, text: str) -> None:
+    assert read_text(text, spotless(**DEAD), small_class(), language=tag) == ()
+
+
+def test_who_praises_this_one_as_a_good_one_claims_it() -> None:
+    assert "against fact function:wifi" in found("The Wi-Fi works, this is a good one.", DEAD)
+
+
+def test_a_small_a_behind_the_word_for_a_grade_is_no_grade() -> None:
+    unit = spotless(marks=[{"surface": "back_panel", "kind": "scratch", "size_mm": 40, "count": 9}])
+    kinds = [
+        {one.kind for one in read_text(text, unit, small_class(), language="es")}
+        for text in ("No ponemos nota a una marca.", "Lo vendemos con nota A.")
+    ]
+    assert "better than grade" not in kinds[0]
+    assert "better than grade" in kinds[1]
+
+
+def test_an_origin_that_is_not_known_is_no_claim_of_the_makers() -> None:
+    unit = spotless(opened="by us", parts=[{"part": "cell", "origin": "unknown"}])
+    told = "Appareil ouvert par nous. "
+    for text in ("L'origine de la batterie nous est inconnue.", "La batterie a une origine que j'ignore."):
+        assert not [one for one in read_text(told + text, unit, small_class(), language="fr") if "part:" in one.fact]
