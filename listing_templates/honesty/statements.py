@@ -174,8 +174,10 @@ def _is_retold(sentence: str, vocabulary: Vocabulary) -> bool:
 
 def _scanned(text: str, vocabulary: Vocabulary) -> _Piece:
     names = vocabulary.names.find(text)
-    if phrases(vocabulary.words.another, vocabulary.tag).match(text.strip()) is not None:
-        # "A sound one charges in an hour, this one does not": only what is named is this unit's too.
+    another = phrases(vocabulary.words.another, vocabulary.tag).match(text)
+    if another is not None and not any(start <= another.end + 1 for start, _, _ in names):
+        # "A sound one charges in an hour, this one does not": only what is named is this unit's too. "Une bonne
+        # batterie" praises the battery of this one.
         return _Piece(text.strip(), [(True, meant) for _, _, meant in names])
     # Names are blanked before signals are looked for: "clear glass" is a name here, not praise.
     bare = list(text)

@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from listing_templates.class_texts import class_texts
 from listing_templates.honesty import read_text
+from listing_templates.honesty.vocabulary import vocabulary_of
 from tests.builders import healthy, small_class, spotless
-from tests.fit_states import short_rows
+from tests.fit_states import short_rows, signals_in
 from tests.networks import EXAMPLES
 
 LOCKED = {"locks": {"owner_account": "free", "network_lock": "locked"}}
@@ -110,6 +112,20 @@ def test_what_a_sound_one_does_is_no_claim_of_this_one(tag: str, text: str) -> N
 
 def test_who_praises_this_one_as_a_good_one_claims_it() -> None:
     assert "against fact function:wifi" in found("The Wi-Fi works, this is a good one.", DEAD)
+
+
+@pytest.mark.parametrize(
+    ("tag", "of_this_one", "of_another"),
+    [
+        ("de", "Ein intaktes WLAN funktioniert.", "Ein intaktes findet das WLAN und funktioniert."),
+        ("fr", "Un bon Wi-Fi fonctionne.", "Un bon capte le Wi-Fi et fonctionne."),
+        ("es", "Una buena wifi funciona.", "Una buena tiene wifi que funciona."),
+    ],
+)
+def test_a_thing_that_is_called_good_is_this_ones(tag: str, of_this_one: str, of_another: str) -> None:
+    vocabulary = vocabulary_of(class_texts(small_class(), tag), (), tag)
+    assert "works" in signals_in(of_this_one, vocabulary)
+    assert "works" not in signals_in(of_another, vocabulary)
 
 
 def test_a_small_a_behind_the_word_for_a_grade_is_no_grade() -> None:
