@@ -33,7 +33,7 @@ from tests.networks import EXAMPLES, Row, fit, write
 LANGUAGES = ("en", "de", "fr", "es")
 CORPUS = Path(__file__).parent / "data" / "listings" / "build"
 # Kinds of files whose honest texts say where they tell what.
-TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last", "next", "after", "manners")
+TELLING = ("wide", "new", "hands", "fresh", "further", "later", "last", "next", "after", "manners", "seen", "waiting")
 KINDS = ("texts", "more", "other", "long", *TELLING)
 PRAISED = {2, 3, 4, 26, 31}  # ways by which a text says that all is well with what is not
 SHORT_COUNT = 5  # times that a short telling is shown, read with what the rules hear in it and without
@@ -143,9 +143,9 @@ def _rows_of(entry: Mapping[str, Any], tag: str) -> Iterator[Row]:
         keys |= {key for key, quote in tells.items() if quote in one.raw or one.raw in quote}
         found = {states[key] for key in keys if key in states}
         if len(found) == 1:
-            yield Row(one.raw, one.signals, found.pop())
+            yield Row(one.in_full, one.signals, found.pop())
         elif not found:
-            yield Row(one.raw, one.signals, GOOD)
+            yield Row(one.in_full, one.signals, GOOD)
 
 
 def read(text: str, unit: Unit, tag: str) -> tuple[tuple[Said, ...], Mapping[str, frozenset[int]], Mapping[str, str]]:

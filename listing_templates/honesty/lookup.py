@@ -11,6 +11,7 @@ from listing_templates.honesty.tokens import Token, Tokens, spellings, tokens_of
 GAP = "*"  # in a phrase: up to three words that do not matter
 _WIDEST_GAP = 3
 _ENDING = "~"  # before a word of a phrase: also as the end of a longer word
+_NOTHING = frozenset[str]()
 
 
 class Found(NamedTuple):
@@ -94,36 +95,35 @@ class Lookup:
         return sorted({number for key in known for number in tokens.numbers[key]})
 
     def _longest(self, node: _Node, tokens: Sequence[Token], place: int) -> tuple[int, frozenset[str]]:
-        """Return where the longest phrase through ``node`` ends, and what it means; 0 when there is none."""
-        best = (place, node.means) if node.means else (0, frozenset[str]())
-        if place < len(tokens) and node.after:
+        """Return where the longest phrase through ``node`` ends, and what it means; 0 when there is none.
+
+        Of equal ones, met by the word as it is and by its base form, both are meant.
+        """
+        end, means = (place, node.means) if node.means else (0, _NOTHING)
+        after = node.after
+        if not after:
+            return end, means
+        if place < len(tokens):
             for key in self._keys(tokens[place]):
-                if key in node.after:
-                    best = _longer(best, self._longest(node.after[key], tokens, place + 1))
-        if GAP in node.after:
+                if key in after:
+                    further, meant = self._longest(after[key], tokens, place + 1)
+                    if further > end:
+                        end, means = further, meant
+                    elif further == end and meant:
+                        means |= meant
+        if GAP in after:
             for skipped in range(_WIDEST_GAP + 1):
                 if not all(token.is_word for token in tokens[place : place + skipped]):
                     break
-                best = max(best, self._longest(node.after[GAP], tokens, place + skipped), key=_end)
-        return best
+                further, meant = self._longest(after[GAP], tokens, place + skipped)
+                if further > end:
+                    end, means = further, meant
+        return end, means
 
     def _keys(self, token: Token) -> Iterable[str]:
         if not self._endings or not token.is_word:
             return token.keys
         return [*token.keys, *(e for e in self._endings if any(key.endswith(e) and key != e for key in token.keys))]
-
-
-def _end(found: tuple[int, frozenset[str]]) -> int:
-    return found[0]
-
-
-def _longer(
-    one: tuple[int, frozenset[str]], other: tuple[int, frozenset[str]]
-) -> tuple[int, frozenset[str]]:
-    """Return the longer of two; of equal ones, met by the word as it is and by its base form, both are meant."""
-    if one[0] == other[0]:
-        return one[0], one[1] | other[1]
-    return max(one, other, key=_end)
 
 
 def _variants(words: Sequence[str], tag: str) -> Iterator[tuple[str, ...]]:

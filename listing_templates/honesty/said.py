@@ -55,6 +55,17 @@ class Said:
         """Kinds of mark that it speaks of."""
         return frozenset(signal.partition(":")[2] for signal in self.signals if signal.startswith("kind:"))
 
+    @cached_property
+    def heading(self) -> str:
+        """The heading that a line stands under which asserts nothing by itself, and a space; "" without one."""
+        under = self.statements[0].under.strip(" #*_")
+        return f"{under} " if under else ""
+
+    @property
+    def in_full(self) -> str:
+        """As seen, with that heading: "Not reached: the tray"."""
+        return f"{self.heading}{self.raw}"
+
     @property
     def asks(self) -> bool:
         """Whether it is a question, which claims nothing."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,7 +76,7 @@ class SecondLook:
         for row in sorted({*self._ranked.get(column, ()), *self._naming.get(topic, ()), *unexplained}):
             said, likeness, order = self._readings[row], self._likeness[row], self._order[row]
             named = topic in said.subjects
-            states, of_piece = self._states[row], self._of_piece(row, column)
+            states, of_piece = self._said[row][0], self._of_piece(row, column)
             # "We did not read the counter": the rules hear that it is dead, the network that nobody tried.
             believed = fact.noun in _BY_NETWORK and sum(states[one] for one in wanted) >= _BELIEVED
             if self._misleading[row] or (says_otherwise(fact, said) and not believed):
@@ -106,10 +107,20 @@ class SecondLook:
 
     def _like_own_words(self, fact: Fact) -> NDArray[np.float32]:
         """Return how like each sentence, or its likest piece, is in meaning to the fact as we put it; -1 to 1."""
-        own = vectors_of([in_own_words(fact, self.vocabulary.tag)])[0]
+        words = in_own_words(fact, self.vocabulary.tag)
+        if words in self._like_words_of_untold:
+            return self._like_words_of_untold[words]
+        return self._like_words([words])[words]
+
+    @cached_property
+    def _like_words_of_untold(self) -> Mapping[str, NDArray[np.float32]]:
+        return self._like_words([in_own_words(fact, self.vocabulary.tag) for fact in self.untold])
+
+    def _like_words(self, words: Sequence[str]) -> Mapping[str, NDArray[np.float32]]:
+        """Return for each of some words how like each sentence, or its likest piece, is to them."""
         vectors, starts = self._vectors
-        likest: NDArray[np.float32] = np.maximum.reduceat(vectors @ own, starts)
-        return likest
+        likest = np.maximum.reduceat(vectors @ vectors_of(words).T, starts)
+        return dict(zip(words, likest.T, strict=True))
 
     @cached_property
     def _vectors(self) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
@@ -119,9 +130,19 @@ class SecondLook:
 
     def _lead_of_untold(self, column: int) -> NDArray[np.float64]:
         """Return how much liker each sentence is to a topic than to all else that is untold; shape (sentences)."""
-        others = self._likeness[:, sorted(self._untold - {column})]
-        lead: NDArray[np.float64] = self._likeness[:, column] - others.max(axis=1, initial=0.0)
+        first, likest, second = self._likest_untold
+        lead: NDArray[np.float64] = self._likeness[:, column] - np.where(first == column, second, likest)
         return lead
+
+    @cached_property
+    def _likest_untold(self) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+        """Of each sentence the column of the untold topic that it is likest to, that likeness, and the next."""
+        untold = np.array(sorted(self._untold), dtype=np.intp)
+        # Two more that are like nothing, where there are fewer than two.
+        of_untold = np.hstack([self._likeness[:, untold], np.zeros((len(self._likeness), 2))])
+        best = of_untold.argmax(axis=1)
+        two = -np.sort(-of_untold, axis=1)[:, :2]
+        return np.append(untold, (-1, -1))[best], two[:, 0], two[:, 1]
 
     @cached_property
     def _untold(self) -> frozenset[int]:
@@ -200,40 +221,36 @@ class SecondLook:
         In a list each piece names a thing of its own, and what is said of it may stand in the piece or beside it.
         """
         of_pieces = self._piece_chances[row]
-        if not len(of_pieces):
-            return self._states[row]
-        return self._piece_states[row][int(of_pieces[:, column].argmax())]
+        return self._said[row][1 + int(of_pieces[:, column].argmax()) if len(of_pieces) else 0]
 
     @cached_property
     def _pieces(self) -> list[tuple[str, ...]]:
         return [pieces_of(said.raw) for said in self._readings]
 
     @cached_property
-    def _whole(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Chance of each topic that a sentence speaks of it, and by itself; shapes (sentences, topics)."""
-        return chances_of_topics([said.raw for said in self._readings], self.topics.labels, self.topic_network)
+    def _spoken_of(self) -> tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]]:
+        """Chance of each topic that a sentence speaks of it, and by itself.
 
-    @cached_property
-    def _of_pieces(self) -> tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]]:
-        """The same for the pieces of each sentence; shapes (pieces, topics)."""
-        pieces = [piece for some in self._pieces for piece in some]
-        ends = np.cumsum([len(some) for some in self._pieces])[:-1]
-        chances, alone = chances_of_topics(pieces, self.topics.labels, self.topic_network)
+        Each first for all sentences, shape (sentences, topics), then for the pieces of each, shape (pieces, topics).
+        """
+        read = [said.raw for said in self._readings] + [piece for some in self._pieces for piece in some]
+        ends = np.cumsum([len(self._readings), *(len(some) for some in self._pieces)])[:-1]
+        chances, alone = chances_of_topics(read, self.topics.labels, self.topic_network)
         return np.split(chances, ends), np.split(alone, ends)
 
     @property
     def _piece_chances(self) -> list[NDArray[np.float64]]:
-        return self._of_pieces[0]
+        return self._spoken_of[0][1:]
 
     @cached_property
     def _chances(self) -> NDArray[np.float64]:
         """Of a sentence or of its likeliest piece; shape (sentences, topics)."""
-        return _likeliest(self._whole[0], self._of_pieces[0])
+        return _likeliest(*self._spoken_of[0])
 
     @cached_property
     def _likeness(self) -> NDArray[np.float64]:
         """Chances among all topics and of each by itself together, 0 to 2; shape (sentences, topics)."""
-        return self._chances + _likeliest(self._whole[1], self._of_pieces[1])
+        return self._chances + _likeliest(*self._spoken_of[1])
 
     @cached_property
     def _order(self) -> list[list[int]]:
@@ -259,21 +276,15 @@ class SecondLook:
         return naming
 
     @cached_property
-    def _states(self) -> tuple[Mapping[str, float], ...]:
-        """What each sentence says of what it speaks of."""
-        readings = self._readings
-        return states_of([said.raw for said in readings], [said.signals for said in readings], self.state_network)
-
-    @cached_property
-    def _piece_states(self) -> list[tuple[Mapping[str, float], ...]]:
-        """The same for the pieces of each sentence."""
-        pairs = list(zip(self._pieces, self._readings, strict=True))
-        signals = [said.signals for pieces, said in pairs for _ in pieces]
-        every = iter(states_of([one for pieces, _ in pairs for one in pieces], signals, self.state_network))
-        return [tuple(next(every) for _ in pieces) for pieces, _ in pairs]
+    def _said(self) -> tuple[tuple[Mapping[str, float], ...], ...]:
+        """What each sentence says of what it speaks of, and then what each of its pieces says."""
+        pairs = list(zip(self._readings, self._pieces, strict=True))
+        read = [(said, f"{said.heading}{words}") for said, pieces in pairs for words in (said.raw, *pieces)]
+        states = iter(states_of([words for _, words in read], [said.signals for said, _ in read], self.state_network))
+        return tuple(tuple(islice(states, 1 + len(pieces))) for _, pieces in pairs)
 
 
-def _likeliest(whole: NDArray[np.float64], of_pieces: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+def _likeliest(whole: NDArray[np.float64], *of_pieces: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return for each sentence the greater of its own chances and those of its pieces; shape (sentences, topics)."""
     pairs = zip(whole, of_pieces, strict=True)
     return np.array([np.maximum(one, pieces.max(axis=0, initial=0.0)) for one, pieces in pairs])
@@ -324,12 +335,11 @@ def told_after_all(
     second = look_again(sentences, talked, vocabulary, told, facts) if facts else None
     if second is None:
         return {}
-    found = {}
-    for fact in facts:
-        looks = tuple(second.looks(fact))
-        places = frozenset(look.start for look, enough in zip(looks, are_enough(looks), strict=True) if enough)
-        if places:
-            found[fact.key] = places
+    looks = [(fact.key, look) for fact in facts for look in second.looks(fact)]
+    found: dict[str, frozenset[int]] = {}
+    for (key, look), enough in zip(looks, are_enough([look for _, look in looks]), strict=True):
+        if enough:
+            found[key] = found.get(key, frozenset()) | {look.start}
     return found
 
 

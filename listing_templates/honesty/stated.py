@@ -18,7 +18,7 @@ def has_one(words: tuple[str, ...], state: str, text: str, tag: str) -> bool:
     number, filled, shares, in_percent = _filled(words, state)
     if shares and number.isdecimal() and _is_spelled(number, shares, text, tag):
         return True
-    plain = text.replace("%", " %").replace("  %", " %")
+    plain = text.replace("%", " %").replace("  %", " %") if "%" in text else text
     if in_percent:
         return any(re.search(r"(?<![\d.,])" + re.escape(word), plain) for word in filled)
     return phrases(filled, tag).search(plain) is not None

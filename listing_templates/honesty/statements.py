@@ -45,6 +45,7 @@ class Statement:
         borrowed: Its names stand in the sentence before or in its heading.
         wished: It tells what to look for elsewhere: "whoever wants one free of debt must pass on this".
         retold: It retells a question without its answer: "you ask whether the Wi-Fi works".
+        under: The heading or lead-in, as seen, that a line stands under which asserts nothing by itself.
     """
 
     start: int
@@ -60,6 +61,7 @@ class Statement:
     borrowed: bool = False
     wished: bool = False
     retold: bool = False
+    under: str = ""
 
     @property
     def asks(self) -> bool:
@@ -347,7 +349,8 @@ def _meant(
 def _under(lead: Sequence[Statement], statement: Statement) -> Statement:
     """Read a line in the sense of its heading: "Not tested:" above a list, or "Camera:" above what it does."""
     if statement.names and not statement.signals:
-        return replace(statement, signals=frozenset[str]().union(*(above.signals for above in lead)))
+        meant = frozenset[str]().union(*(above.signals for above in lead))
+        return replace(statement, signals=meant, under=lead[0].raw if lead else "")
     if statement.signals and not statement.names and not statement.whole:
         return replace(statement, names=tuple(name for above in lead for name in above.names), borrowed=True)
     return statement

@@ -180,18 +180,17 @@ def talk_in(
     marks = [
         marks_of([phrase.mark for phrase in found], said.signals) for said, found in zip(spoken, phrased, strict=True)
     ]
-    chances = ways_of([said.raw for said in spoken], marks, network)
-    in_pieces = _in_pieces([pieces_of(said.raw) for said in spoken], network)
-    return tuple(Talked(*each) for each in zip(phrased, chances, in_pieces, strict=True))
+    pieces = [pieces_of(said.raw) for said in spoken]
+    read = [said.raw for said in spoken] + [piece for some in pieces for piece in some]
+    chances = iter(ways_of(read, marks + [frozenset[str]()] * (len(read) - len(marks)), network))
+    whole = [next(chances) for _ in spoken]
+    in_pieces = (_likeliest([next(chances) for _ in some]) for some in pieces)
+    return tuple(Talked(*each) for each in zip(phrased, whole, in_pieces, strict=True))
 
 
-def _in_pieces(pieces: Sequence[tuple[str, ...]], network: Network | None) -> Iterator[Mapping[str, float]]:
-    """Yield for the pieces of each sentence the chance of each way in the piece that is likeliest to take it."""
-    every = [piece for some in pieces for piece in some]
-    chances = iter(ways_of(every, [frozenset[str]() for _ in every], network))
-    for some in pieces:
-        found = [next(chances) for _ in some]
-        yield {way: max(one[way] for one in found) for way in found[0]} if found else {}
+def _likeliest(of_pieces: Sequence[Mapping[str, float]]) -> Mapping[str, float]:
+    """Return the chance of each way in the piece that is likeliest to take it; of no piece none."""
+    return {way: max(one[way] for one in of_pieces) for way in of_pieces[0]} if of_pieces else {}
 
 
 def _verdicts(said: Said, talked: Talked, known: Known, vocabulary: Vocabulary) -> Iterator[Verdict]:

@@ -8,9 +8,11 @@ import pytest
 
 from listing_templates.class_texts import class_texts
 from listing_templates.honesty import read_text
+from listing_templates.honesty.states import states_of
+from listing_templates.honesty.told_as import GOOD, OPEN
 from listing_templates.honesty.vocabulary import vocabulary_of
 from tests.builders import healthy, small_class, spotless
-from tests.fit_states import short_rows, signals_in
+from tests.fit_states import said_of, short_rows, signals_in, vocabulary_for
 from tests.networks import EXAMPLES
 
 LOCKED = {"locks": {"owner_account": "free", "network_lock": "locked"}}
@@ -143,3 +145,20 @@ def test_an_origin_that_is_not_known_is_no_claim_of_the_makers() -> None:
     told = "Appareil ouvert par nous. "
     for text in ("L'origine de la batterie nous est inconnue.", "La batterie a une origine que j'ignore."):
         assert not [one for one in read_text(told + text, unit, small_class(), language="fr") if "part:" in one.fact]
+
+
+@pytest.mark.parametrize(
+    ("tag", "heading"),
+    [
+        ("en", "Our checks did not reach these:"),
+        ("de", "Dazu fehlen uns Prüfungen:"),
+        ("fr", "Sans aucun relevé :"),
+        ("es", "Se quedó sin mirar por falta de medios:"),
+    ],
+)
+def test_a_list_is_read_under_its_heading_though_no_rule_knows_the_words(tag: str, heading: str) -> None:
+    above, below = said_of(f"X.\n{heading}\n- Wi-Fi", vocabulary_for("function:wifi", tag))[1:]
+    assert (above.heading, above.in_full, below.in_full) == ("", heading, f"{heading} - Wi-Fi")
+    alone, under = states_of([below.raw, below.in_full], [below.signals] * 2)
+    assert under[OPEN] > alone[OPEN]
+    assert under[OPEN] > under[GOOD]
